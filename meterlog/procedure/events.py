@@ -1,0 +1,137 @@
+"""What goes into the engine and what comes out of it. Both are kept, so both are plain records.
+
+Times named `at_ns` lie on the session's own time line: monotonic nanoseconds since the session began,
+carried on across restarts of the daemon and of the machine, never stepped by a change of the clock.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from meterlog.accuracy import Verdict
+from meterlog.quantity import Unit
+from meterlog.reading import Reading
+
+
+class ActionKind(StrEnum):
+    """What the operator (or, for START and INTERRUPTED, the daemon) did."""
+
+    START = "start"
+    GO_ON = "go-on"
+    REDO = "redo"
+    SKIP = "skip"
+    NOTE = "note"
+    PAUSE = "pause"
+    RESUME = "resume"
+    INTERRUPTED = "interrupted"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    at_ns: int
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Acted:
+    """`text` is the reason of a redo or skip, or the note. `place` is the place in the plan for a redo
+    (None: the step at hand, or the one before it while nothing has been captured yet)."""
+
+    at_ns: int
+    kind: ActionKind
+    text: str = ""
+    place: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """Time goes on without a reading. Moves timers only; kept only if something came out of it."""
+
+    at_ns: int
+
+
+Event = Measured | Acted | Ticked
+
+
+class Pass(StrEnum):
+    """The runs over the steps: once as found, once with the screwdriver, once as left."""
+
+    AS_FOUND = "as found"
+    ADJUST = "adjust"
+    AS_LEFT = "as left"
+
+
+class Role(StrEnum):
+    """What a settled value is in its step."""
+
+    MEASURED = "measured"  # the level as it stands, in an as-found, as-left or measuring step
+    ADJUSTED = "adjusted"  # after the hand let go, inside the window
+    SOURCE = "source"  # the level set at the loaded input: the local 0 dB
+    PEAK = "peak"  # the extremum itself
+    LIT = "lit"  # the level at which the indicator came on
+    UNLIT = "unlit"  # the level at which it went off
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettledValue:
+    """One captured value with its window and verdict. Values and limits are in the base unit.
+
+    number        1, 2, 3, ... within the session, in the order of capture
+    place         index of the step in the plan (a step has a place in each pass)
+    condition     which of the conditions of an alternate step, "" elsewhere
+    round         1, 2, ... of an alternate or threshold step
+    attempt       1, 2, ... counts redos
+    replaces      number of the value that this one stands in for after a redo
+    since_ns      the oldest reading that supports it; at_ns the moment of capture
+    """
+
+    number: int
+    place: int
+    step: str
+    condition: str
+    pass_: Pass
+    role: Role
+    channel: str
+    value: float
+    unit: Unit
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    expanded_uncertainty: float
+    coverage_factor: float
+    readings: int
+    since_ns: int
+    at_ns: int
+    target: float | None
+    low: float | None
+    high: float | None
+    verdict: Verdict
+    round: int
+    attempt: int
+    replaces: int | None
+
+
+class Ending(StrEnum):
+    DONE = "done"
+    SKIPPED = "skipped"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepEnded:
+    place: int
+    step: str
+    pass_: Pass
+    attempt: int
+    ending: Ending
+    verdict: Verdict
+    began_ns: int
+    at_ns: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionEnded:
+    verdict: Verdict
+    at_ns: int
+
+
+Outcome = SettledValue | StepEnded | SessionEnded
+"""Everything that the record keeps and replay compares."""

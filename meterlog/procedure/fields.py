@@ -1,0 +1,63 @@
+"""Types of the fields of a procedure file: texts such as "+4 dBu", "0.1 dB", "20 min" become values.
+
+The references that levels need (0 VU, 0 dBFS, the ohms of dBm) come in through pydantic's validation
+context, because the file itself or the bench states them before any step is read.
+"""
+
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ValidationInfo
+
+from meterlog.quantity import (
+    Quantity,
+    QuantityError,
+    References,
+    Scale,
+    Span,
+    Unit,
+    parse_duration_s,
+    parse_quantity,
+    parse_scale,
+    parse_span,
+)
+
+
+def references_of(info: ValidationInfo) -> References:
+    """The references in force while this file is read."""
+    context: dict[str, Any] = info.context or {}
+    found = context.get("references")
+    return found if isinstance(found, References) else References()
+
+
+def _text(value: object, example: str) -> str:
+    if isinstance(value, str):
+        return value
+    raise ValueError(f"write a text with its unit, for example {example}")
+
+
+def _reader(parse: Callable[[str, References], object], example: str, kind: type) -> BeforeValidator:
+    def read(value: object, info: ValidationInfo) -> object:
+        if isinstance(value, kind):
+            return value
+        try:
+            return parse(_text(value, example), references_of(info))
+        except QuantityError as error:
+            raise ValueError(str(error)) from error
+
+    return BeforeValidator(read)
+
+
+def _unit(value: object) -> object:
+    try:
+        return Unit(_text(value, '"V"'))
+    except ValueError as error:
+        known = ", ".join(unit.value for unit in Unit if unit)
+        raise ValueError(f"unknown unit {value!r}; one of {known}") from error
+
+
+Level = Annotated[Quantity, _reader(parse_quantity, '"+4 dBu" or "1.228 V"', Quantity)]
+Distance = Annotated[Span, _reader(lambda text, _: parse_span(text), '"0.1 dB", "2 %" or "5 mV"', Span)]
+ShownIn = Annotated[Scale, _reader(parse_scale, '"dBu"', Scale)]
+Seconds = Annotated[float, _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float)]
+BaseUnit = Annotated[Unit, BeforeValidator(_unit)]

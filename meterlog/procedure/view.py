@@ -1,0 +1,111 @@
+"""What the person should see and hear now. Derived from the engine's state, never kept.
+
+Numbers are in the base unit and in the shown scale both, so that a page needs no decibel arithmetic.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from meterlog.accuracy import Verdict
+from meterlog.procedure.events import Pass
+
+
+class StepState(StrEnum):
+    WAITING = "waiting"
+    MOVING = "moving"
+    SETTLING = "settling"
+    SETTLED = "settled"
+    DONE = "done"
+    SKIPPED = "skipped"
+
+
+class SessionState(StrEnum):
+    RUNNING = "running"
+    PAUSED = "paused"
+    ENDED = "ended"
+
+
+class Sound(StrEnum):
+    """What to sound. TEMPO: `amount` 0..1, nearness to the extremum. PITCH: `amount` -1..1, signed distance
+    from the target, 0 on it. The others have no amount."""
+
+    SILENT = "silent"
+    TEMPO = "tempo"
+    PITCH = "pitch"
+    INSIDE = "inside"
+    SLOW_DOWN = "slow down"
+    PRESS = "press"
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    sound: Sound = Sound.SILENT
+    amount: float = 0.0
+
+
+class Direction(StrEnum):
+    """Which way the shown level should go."""
+
+    UP = "up"
+    DOWN = "down"
+    HOLD = "hold"
+    NONE = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guide:
+    """The step at hand.
+
+    do_now           one sentence in plain words: what to do now
+    awaiting_go_on   the pedal is what it waits for
+    channel          the channel to look at, "" if none
+    present          level now, base unit (smoothed estimate where there is one)
+    target, low, high    base unit, None where there is none (yet)
+    distance         signed, how far `present` is from the target in `distance_unit` ("dB", "%", "mV"...)
+    progress         0..1 of the dwell, hold or timer that is running; None if none runs
+    why_not          why it is not settled, with numbers; "" if it is or nothing is awaited
+    """
+
+    do_now: str
+    awaiting_go_on: bool = False
+    channel: str = ""
+    present: float | None = None
+    target: float | None = None
+    low: float | None = None
+    high: float | None = None
+    distance: float | None = None
+    distance_unit: str = ""
+    direction: Direction = Direction.NONE
+    progress: float | None = None
+    phase: str = ""
+    round: int = 0
+    why_not: str = ""
+    cue: Cue = field(default_factory=Cue)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedStepView:
+    place: int
+    step: str
+    title: str
+    pattern: str
+    pass_: Pass
+    state: StepState
+    verdict: Verdict
+    attempt: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    state: SessionState
+    place: int
+    step: str
+    title: str
+    pattern: str
+    pass_: Pass
+    step_state: StepState
+    text: str
+    caution: str
+    guide: Guide
+    plan: tuple[PlannedStepView, ...]
+    verdict: Verdict
