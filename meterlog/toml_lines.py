@@ -30,7 +30,9 @@ def find_line(text: str, path: Path) -> int:
 def _within(place: Path, path: Path) -> bool:
     """Whether `place` is `path` with nothing but non-file parts left out."""
     rest = iter(path)
-    return bool(place) and place[-1] == path[-1] and all(any(part == other for other in rest) for part in place)
+    return (
+        bool(place) and place[-1] == path[-1] and all(any(part == other for other in rest) for part in place)
+    )
 
 
 def _index(text: str) -> list[tuple[Path, int]]:

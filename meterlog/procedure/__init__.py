@@ -1,0 +1,65 @@
+"""Procedures: the file, its checker, the step patterns and the engine that runs them."""
+
+from meterlog.procedure.engine import Engine
+from meterlog.procedure.errors import IllegalAction, Problem, ProcedureError
+from meterlog.procedure.events import (
+    Acted,
+    ActionKind,
+    Ending,
+    Event,
+    Measured,
+    Outcome,
+    Pass,
+    Role,
+    SessionEnded,
+    SettledValue,
+    StepEnded,
+    Ticked,
+)
+from meterlog.procedure.load import load_procedure, load_procedure_text
+from meterlog.procedure.model import Procedure, Step, channels_of
+from meterlog.procedure.plan import PlannedStep, plan_of
+from meterlog.procedure.view import (
+    Cue,
+    Direction,
+    Guide,
+    PlannedStepView,
+    SessionState,
+    Sound,
+    StepState,
+    View,
+)
+
+__all__ = [
+    "Acted",
+    "ActionKind",
+    "Cue",
+    "Direction",
+    "Ending",
+    "Engine",
+    "Event",
+    "Guide",
+    "IllegalAction",
+    "Measured",
+    "Outcome",
+    "Pass",
+    "PlannedStep",
+    "PlannedStepView",
+    "Problem",
+    "Procedure",
+    "ProcedureError",
+    "Role",
+    "SessionEnded",
+    "SessionState",
+    "SettledValue",
+    "Sound",
+    "Step",
+    "StepEnded",
+    "StepState",
+    "Ticked",
+    "View",
+    "channels_of",
+    "load_procedure",
+    "load_procedure_text",
+    "plan_of",
+]

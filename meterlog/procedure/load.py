@@ -42,8 +42,8 @@ def load_procedure_text(text: str, file: str, references: References = NO_REFERE
         procedure = Procedure.model_validate(data, context={"references": in_force})
     except ValidationError as error:
         raise ProcedureError(_problems(error, text, file, data)) from error
-    if problems := [Problem(file, find_line(text, place), _dotted(place), what) for place, what in _misfits(procedure)]:
-        raise ProcedureError(problems)
+    if misfits := list(_misfits(procedure)):
+        raise ProcedureError([Problem(file, find_line(text, at), _dotted(at), what) for at, what in misfits])
     digest = hashlib.sha256(text.encode()).hexdigest()
     return procedure.model_copy(update={"text": text, "digest": digest})
 
@@ -152,5 +152,3 @@ def _unit_misfits(unit: Unit, where: Location, part: "Step | Condition") -> Iter
         span = getattr(part, field, None)
         if span is not None and span.kind not in ("dB", "%", unit):
             yield (*where, field), f"{span} does not fit a channel in {unit.value}"
-
-

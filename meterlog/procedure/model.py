@@ -4,7 +4,7 @@ Every step may carry a `setup` (what to connect or switch before it; the pedal s
 (what to do during it) and a `caution`. Levels are kept in base units with the scale they were written in.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -198,7 +198,10 @@ Step = Annotated[
     Prepare | WarmUp | SetSource | Measure | Adjust | Extremum | BackOff | Threshold | Alternate,
     Field(discriminator="pattern"),
 ]
-PATTERNS = ("prepare", "warm-up", "set-source", "measure", "adjust", "extremum", "back-off", "threshold", "alternate")
+PATTERNS: tuple[str, ...] = tuple(
+    get_args(kind.model_fields["pattern"].annotation)[0] for kind in get_args(get_args(Step)[0])
+)
+"""The words that a `pattern` key may hold."""
 
 
 class Levels(_Table):

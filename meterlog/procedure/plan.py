@@ -54,7 +54,7 @@ def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
 
 
 def _needed(steps: list[Step], patterns: frozenset[str], pass_: Pass) -> list[tuple[Step, Pass]]:
-    others = {step.pattern for step in steps} - patterns
+    others = {str(step.pattern) for step in steps} - patterns
     return [(step, pass_) for step in _without_idle_sources(steps, others)]
 
 

@@ -4,7 +4,9 @@ A pair that is not in a table is refused (`IllegalAction`) and changes nothing. 
 DEVELOPERS.md is drawn from these tables by `python -m meterlog.procedure.states`.
 """
 
+from collections.abc import Mapping
 from enum import StrEnum
+from typing import Any
 
 from meterlog.detect import Motion
 from meterlog.procedure.errors import IllegalAction
@@ -80,13 +82,13 @@ def next_session_state(state: SessionState, command: Command) -> SessionState:
 def diagram() -> str:
     """Both tables as a Mermaid state diagram, one arrow for each pair of states."""
     lines = ["stateDiagram-v2"]
-    tables: list[dict[tuple[StrEnum, StrEnum], StrEnum]] = [dict(STEP_TABLE), dict(SESSION_TABLE)]
+    tables: tuple[Mapping[Any, StrEnum], ...] = (STEP_TABLE, SESSION_TABLE)
     for table in tables:
         arrows: dict[tuple[str, str], list[str]] = {}
         for (before, signal), after in table.items():
             if before != after:
                 arrows.setdefault((before, after), []).append(signal)
-        lines += [f"    {before} --> {after}: {', '.join(signals)}" for (before, after), signals in arrows.items()]
+        lines += [f"    {a} --> {b}: {', '.join(signals)}" for (a, b), signals in arrows.items()]
     return "\n".join(lines)
 
 

@@ -1,0 +1,61 @@
+"""Bringing a level into a window and letting go: adjust and set-source."""
+
+from meterlog.procedure.errors import IllegalAction
+from meterlog.procedure.events import Role
+from meterlog.procedure.patterns.base import Capture, Pattern, Progress
+from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.watch import Stillness
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Direction, Guide
+from meterlog.reading import Reading
+
+_WORDS = {
+    Direction.UP: "Bring the level up.",
+    Direction.DOWN: "Bring the level down.",
+    Direction.HOLD: "Inside. Take the tool away.",
+    Direction.NONE: "Waiting for a reading.",
+}
+
+
+class Adjusting(Pattern):
+    """Ends by itself when the value is settled inside the window and stays for the hold time."""
+
+    def __init__(self, channel: str, role: Role, stillness: Stillness, window: Window, hold_s: float) -> None:
+        self.channel = channel
+        self._role = role
+        self._window = window
+        self._hold = Hold(stillness, hold_s)
+
+    def restart(self) -> None:
+        self._hold.restart()
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        self._hold.feed(at_s, reading, self._window)
+        return self._captured() if self._hold.kept else Progress(self._hold.watch.settlement.motion)
+
+    def go_on(self) -> Progress:
+        """Ends the hold early; a value outside the window is never taken by a slip of the foot."""
+        if not self._hold.settled_inside(self._window):
+            raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
+        return self._captured()
+
+    def _captured(self) -> Progress:
+        settlement = self._hold.watch.settlement
+        capture = Capture(
+            role=self._role, channel=self.channel, settlement=settlement, **self._window.limits()
+        )
+        return Progress(settlement.motion, (capture,), finished=True, verdict=capture.verdict)
+
+    def guide(self) -> Guide:
+        watch = self._hold.watch
+        direction = Direction.NONE if watch.present is None else self._window.direction(watch.present)
+        return Guide(
+            do_now=_WORDS[direction],
+            channel=self.channel,
+            present=watch.present,
+            progress=self._hold.progress,
+            why_not=watch.why_not,
+            cue=self._window.cue(watch.present),
+            **self._window.limits(),
+            **self._window.distance(watch.present),
+        )

@@ -1,0 +1,122 @@
+"""Patterns without a hand on a trimmer: prepare, warm up, measure."""
+
+from math import ceil
+
+from meterlog.detect import DriftRate
+from meterlog.procedure.errors import IllegalAction
+from meterlog.procedure.events import Role
+from meterlog.procedure.model import WarmUp
+from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.watch import Stillness, Watch
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Guide
+from meterlog.quantity import Span
+from meterlog.reading import Reading
+
+
+class Confirm(Pattern):
+    """Ends with the pedal. A prepare step whose setup was confirmed has nothing more to do."""
+
+    def __init__(self, do_now: str) -> None:
+        self._do_now = do_now
+
+    def go_on(self) -> Progress:
+        return Progress(finished=True)
+
+    def guide(self) -> Guide:
+        return Guide(do_now=self._do_now, awaiting_go_on=True)
+
+
+class WarmingUp(Pattern):
+    """Ends when the time has passed and the drift is below its limit; the pedal ends it early, on record."""
+
+    def __init__(self, step: WarmUp) -> None:
+        self.channel = step.channel or ""
+        self._time_s = step.time
+        self._limit = step.drift_per_minute
+        self._began_s = self._shown_s = 0.0  # the latter is only looked at
+        self.restart()
+
+    def begin(self, at_s: float) -> None:
+        self._began_s = self._shown_s = at_s
+
+    def restart(self) -> None:
+        self._drift = DriftRate()
+        self._present: float | None = None
+        self._per_minute: float | None = None
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        found = self._drift.update(
+            at_s, reading.value, reading.state, resolution=reading.resolution, range_max=reading.range_max
+        )
+        self._present = reading.value
+        self._per_minute = None if found.rate_per_s is None else 60.0 * found.rate_per_s
+        return self.tick(at_s)
+
+    def tick(self, at_s: float) -> Progress:
+        self._shown_s = at_s
+        warm = at_s - self._began_s >= self._time_s
+        return Progress(finished=True) if warm and self._steady() else NOTHING
+
+    def go_on(self) -> Progress:
+        return Progress(finished=True, reason="ended early by the operator")
+
+    def _steady(self) -> bool:
+        if self._limit is None:
+            return True
+        if self._per_minute is None or self._present is None:
+            return False
+        return abs(self._per_minute) <= self._limit.half_width(self._present)
+
+    def guide(self) -> Guide:
+        passed_s = self._shown_s - self._began_s
+        left_s = max(0.0, self._time_s - passed_s)
+        minutes, seconds = divmod(ceil(left_s), 60)
+        words = f"Warming up: {minutes} min {seconds} s to go." if left_s else "Warm by the clock."
+        if self._limit is not None and not self._steady():
+            words += f" Waiting for less drift than {self._limit} a minute."
+        return Guide(
+            do_now=words + " Press to end it early.",
+            channel=self.channel,
+            present=self._present,
+            progress=min(1.0, passed_s / self._time_s) if self._time_s else 1.0,
+        )
+
+
+class Measuring(Pattern):
+    """Captures the level as soon as it has settled; judges it where a window is given."""
+
+    def __init__(self, channel: str, stillness: Stillness, window: Window | None) -> None:
+        self.channel = channel
+        self.watch = Watch(stillness)
+        self._window = window
+
+    def restart(self) -> None:
+        self.watch.restart()
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        settlement = self.watch.feed(at_s, reading)
+        if not self.watch.settled:
+            return Progress(settlement.motion)
+        limits = self._window.limits() if self._window else {}
+        capture = Capture(role=Role.MEASURED, channel=self.channel, settlement=settlement, **limits)
+        return Progress(settlement.motion, (capture,), finished=True, verdict=capture.verdict)
+
+    def go_on(self) -> Progress:
+        raise IllegalAction(f"not settled yet ({self.watch.why_not or 'no reading'}); it is taken by itself")
+
+    def guide(self) -> Guide:
+        limits = self._window.limits() if self._window else {}
+        distance = self._window.distance(self.watch.present) if self._window else {}
+        return Guide(
+            do_now="Hands off: measuring.",
+            channel=self.channel,
+            present=self.watch.present,
+            why_not=self.watch.why_not,
+            **limits,
+            **distance,
+        )
+
+
+def judged_window(target: float | None, tolerance: Span | None) -> Window | None:
+    return None if target is None or tolerance is None else Window.around(target, tolerance)

@@ -1,0 +1,57 @@
+"""Watching one channel settle: a `Settled` detector with what the person needs to know beside it."""
+
+from dataclasses import dataclass
+
+from meterlog.detect import Motion, Settled, Settlement
+from meterlog.quantity import Span
+from meterlog.reading import Reading, State
+
+
+@dataclass(frozen=True, slots=True)
+class Stillness:
+    """When a value counts as settled: within `span`, for `dwell_s`; the meter's own averaging is `lag_s`."""
+
+    span: Span
+    dwell_s: float
+    lag_s: float = 0.0
+
+
+class Watch:
+    """Feeds readings to the detector; a held or relative display is no evidence and says so."""
+
+    def __init__(self, stillness: Stillness) -> None:
+        self._stillness = stillness
+        self.restart()
+
+    def restart(self) -> None:
+        """Forget everything: the level may have moved unseen."""
+        still = self._stillness
+        self._detector = Settled(still.span.half_width, still.dwell_s, lag_s=still.lag_s)
+        self.settlement = Settlement(motion=Motion.WAITING)
+        self.unfit: frozenset[str] = frozenset()
+
+    def feed(self, at_s: float, reading: Reading) -> Settlement:
+        self.unfit = reading.unfit
+        state, value = (State.INVALID, None) if self.unfit else (reading.state, reading.value)
+        self.settlement = self._detector.update(
+            at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
+        )
+        return self.settlement
+
+    @property
+    def present(self) -> float | None:
+        return self.settlement.value
+
+    @property
+    def settled(self) -> bool:
+        return self.settlement.motion is Motion.SETTLED
+
+    @property
+    def why_not(self) -> str:
+        """Why it is not settled, in words and numbers; "" when it is."""
+        if self.unfit:
+            return f"the meter's display is on {', '.join(sorted(self.unfit)).upper()}: switch that off"
+        found = self.settlement
+        if found.reason is None:
+            return ""
+        return f"{found.reason}: {found.detail}" if found.detail else str(found.reason)
