@@ -13,8 +13,8 @@ from meterlog.quantity.units import Unit
 class Quantity:
     """A value in the base unit of its scale.
 
-    As text it is exact: parsing what `str` gives returns an equal quantity
-    (of a unit and above nothing, for a level). `show` is for measured values.
+    As text a quantity that was parsed is exact: parsing what `str` gives returns an equal one, if it had
+    ten decimals at most. `show` is for measured values.
     """
 
     base: float

@@ -6,8 +6,8 @@ from meterlog.quantity.scales import Scale
 from meterlog.quantity.spans import Span
 
 _DB_PER_NEPER = 20.0 / math.log(10.0)  # 8.686: a small relative change, in dB
-_MOST_DECIMALS = 9
-_MOST_DECIMALS_DB = 3  # 0.001 dB is 0.012 %, finer than the meters of this trade
+_FINEST_STEP = 1e-9
+_FINEST_STEP_DB = 1e-3  # 0.012 %, finer than the meters of this trade
 
 
 def show(base: float, scale: Scale, resolution: float = 0.0) -> str:
@@ -40,7 +40,8 @@ def show_deviation(span: Span, value: float, target: float) -> str:
 
 def _level_decimals(base: float, _scale: Scale, resolution: float) -> int:
     step_db = resolution * _DB_PER_NEPER / base if resolution else 0.01
-    return min(max(0, round(-math.log10(step_db))), _MOST_DECIMALS_DB)
+    # The nearest decade, not the next finer: a count of 0.02 dB earns no third decimal.
+    return round(-math.log10(min(max(step_db, _FINEST_STEP_DB), 1.0)))
 
 
 def _linear_decimals(base: float, scale: Scale, resolution: float) -> int:
@@ -55,8 +56,8 @@ def _fourth_digit(shown: float) -> float:
 
 
 def _decimals(step: float) -> int:
-    """Decimals that show one step; a hair is taken off, for steps such as 0.1 that no float holds."""
-    return min(max(0, math.ceil(-math.log10(step) - 1e-9)), _MOST_DECIMALS)
+    """Decimals that show one step; the hair is for steps such as 0.001, which no float holds."""
+    return math.ceil(-math.log10(min(max(step, _FINEST_STEP), 1.0)) - 1e-9)
 
 
 def _fixed(number: float, decimals: int, *, signed: bool) -> str:

@@ -14,7 +14,6 @@ from meterlog.quantity.units import Unit
 DECIBEL = Scale("dB", Unit.NONE)
 """Differences of level. Never the scale of a quantity: a level needs a reference."""
 
-
 _MOST_DB = 1000.0  # far beyond every meter, and no float overflows
 
 
@@ -50,6 +49,11 @@ class Span:
             return DECIBEL
         return PERCENT if self.kind == "%" else base_scale(Unit(self.kind))
 
+    @property
+    def shown_unit(self) -> str:
+        """The unit of `deviation` as text: "dB", "%", "mV"."""
+        return self.shown_scale.symbol
+
     def low(self, value: float) -> float:
         """One span below value: nearer to minus infinity, also where value is negative."""
         if self.kind == "dB":
@@ -70,7 +74,7 @@ class Span:
         """Whether value lies between `low` and `high` of target; an edge is inside.
 
         A value beyond an edge by a billionth of the half-width, or by four times the rounding of a
-        float of this size, is on the edge: 5.1 V is inside 5 V with 0.1 V, though 5.1 - 5 > 0.1 as floats.
+        float of this size, is on the edge: 0.3 V is inside 0.2 V with 0.1 V whatever 0.2 + 0.1 is as floats.
         """
         rounding = 4.0 * math.ulp(max(abs(value), abs(target)))
         slack = max(1e-9 * self.half_width(target), rounding)
@@ -79,11 +83,12 @@ class Span:
     def deviation(self, value: float, target: float) -> float:
         """How far value is from target in the unit the span is written in: dB, %, or its scale.
 
-        dB and % compare magnitudes with sign: -2 V is +6.02 dB and +100 % against -1 V. Against the
-        other sign dB are -inf; against a target of 0 dB and % are infinite, or 0 where value is 0 too.
+        Positive is above, with one exception: dB compare magnitudes, so -2 V is +6.02 dB against -1 V
+        (and -100 %). Against the other sign dB are -inf; against 0 dB and % are infinite, 0 at 0.
         """
         if self.kind == "dB":
-            return -math.inf if value * target < 0.0 else difference_db(value, target)
+            opposite = min(value, target) < 0.0 < max(value, target)
+            return -math.inf if opposite else difference_db(value, target)
         if self.kind == "%":
             return _percent(value, target)
         return self.shown_scale.from_base(value - target)
@@ -101,5 +106,5 @@ class Span:
 
 def _percent(value: float, target: float) -> float:
     if target:
-        return 100.0 * (value - target) / target
+        return 100.0 * (value - target) / abs(target)
     return math.copysign(math.inf, value) if value else 0.0
