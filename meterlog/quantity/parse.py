@@ -25,7 +25,7 @@ def parse_quantity(text: str, references: References = _NO_REFERENCES) -> Quanti
     base = scale.to_base(number)
     if not math.isfinite(base) or (scale.is_level and base == 0.0):
         raise QuantityError(f"{text!r} is beyond every meter; look at the number and its unit again")
-    return Quantity(base + 0.0, scale)  # + 0.0 turns the -0.0 of "-0 V" into 0.0
+    return Quantity(base, scale)
 
 
 def parse_scale(text: str, references: References = _NO_REFERENCES) -> Scale:

@@ -1,7 +1,6 @@
 """Distances: a tolerance, a fall, half the width of a window."""
 
 import math
-import sys
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -14,7 +13,8 @@ from meterlog.quantity.units import Unit
 DECIBEL = Scale("dB", Unit.NONE)
 """Differences of level. Never the scale of a quantity: a level needs a reference."""
 
-_MOST_DB = 1000.0  # far beyond every meter, and no float overflows
+# Far beyond every meter, and no float overflows.
+_MOST_DB, _MOST = 1000.0, 1e300
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Span:
     scale: Scale | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
-        most = _MOST_DB if self.kind == "dB" else sys.float_info.max
+        most = _MOST_DB if self.kind == "dB" else _MOST
         if not 0.0 <= self.amount <= most:
             raise QuantityError(
                 f"a distance goes from 0 to {most:g} {self.kind}, not {self.amount:g} {self.kind}"

@@ -12,6 +12,7 @@ _UNIT = re.compile(r"(?P<symbol>[^\W\d_]*|%) ?(?:\((?P<note>.*)\))?")
 _PLAIN = str.maketrans(
     {"\u2212": "-", "\u00b5": "u", "\u03bc": "u", "\u2126": "ohm", "\u03a9": "ohm", "°": "deg"}
 )
+_LONGEST = 100  # characters; also bounds how deep brackets can stand in brackets
 _HINTS = (
     (",", "write decimals after a point, such as 1.5 V"),
     ("_0123456789", "write digits without separators"),
@@ -27,7 +28,7 @@ class Parts(NamedTuple):
 
 
 def split(text: str) -> Parts:
-    """Number, symbol and note. QuantityError if the text does not begin with a finite number."""
+    """Number, symbol and note. QuantityError if there is no finite number at the start, or a long text."""
     plain = _plain(text)
     found = _NUMBER.match(plain)
     if not found:
@@ -46,6 +47,8 @@ def split_unit(text: str) -> tuple[str, str]:
 
 
 def _plain(text: str) -> str:
+    if len(text) > _LONGEST:
+        raise QuantityError(f"{text[:20]!r}... is longer than {_LONGEST} characters; write one quantity")
     return " ".join(text.translate(_PLAIN).split())
 
 

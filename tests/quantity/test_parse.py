@@ -62,6 +62,12 @@ def test_quantity(text: str, base: float, unit: Unit, printed: str) -> None:
     assert parse_quantity(printed) == quantity
 
 
+def test_prefixes_lose_nothing() -> None:
+    for thousandths in (*range(1, 1000), 1228, 12277, 774597):
+        assert parse_quantity(f"{thousandths} mV").base == thousandths / 1000  # division rounds correctly
+        assert parse_quantity(f"{thousandths} uV").base == thousandths / 1_000_000
+
+
 @pytest.mark.parametrize(
     ("text", "printed"),
     [
@@ -124,6 +130,7 @@ def test_references_stand_in_for_brackets(text: str, printed: str) -> None:
         ("-18 dBFS (0 VU = +4 dBu)", "(0 dBFS = +18 dBu)"),
         ("+4 dBu (600 ohm)", "leave out (600 ohm)"),
         ("5 V (peak)", "leave out (peak)"),
+        ("0 VU (0 VU = " * 500, "longer than 100 characters"),
     ],
 )
 def test_what_is_no_quantity_is_refused_with_what_to_write(text: str, hint: str) -> None:

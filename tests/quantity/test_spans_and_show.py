@@ -66,7 +66,8 @@ def test_low_and_high(span: str, value: float, low: float, high: float) -> None:
         ("3 dB", ratio_from_db(3.001), 1.0, False),
         ("3 dB", 1.0, -1.0, False),
         ("3 dB", 0.0, 1.0, False),
-        ("1 uHz", 10e6, 10e6, True),
+        ("1 pHz", math.nextafter(10e6, math.inf), 10e6, True),  # no float lies nearer
+        ("1 pHz", 10e6 + 1e-6, 10e6, False),
     ],
 )
 def test_contains(span: str, value: float, target: float, inside: bool) -> None:
@@ -120,6 +121,7 @@ def test_a_span_below_nothing_is_refused(amount: float) -> None:
         (1.2276529, VOLT, 0.001, "1.228 V"),
         (1.2276529, VOLT, 0.0005, "1.2277 V"),
         (1.2276529, VOLT, 0.01, "1.23 V"),
+        (1.2276529, VOLT, 10.1 - 10.0, "1.2 V"),  # 0.09999999999999964, a count read off two displays
         (1.2, MILLIVOLT, 1e-3, "1200 mV"),
         (0.0123, MILLIVOLT, 1e-4, "12.3 mV"),
         (9.9996, VOLT, 0.0, "10.00 V"),
@@ -184,6 +186,7 @@ def test_a_scale_without_a_reference_above_nothing_is_refused() -> None:
 
 
 def test_decibels_of_nothing_and_of_too_much() -> None:
+    assert difference_db(-10.0, 1.0) == difference_db(10.0, -1.0) == 20.0
     assert difference_db(0.0, 1.0) == -math.inf
     assert difference_db(1.0, 0.0) == math.inf
     assert difference_db(0.0, 0.0) == 0.0
