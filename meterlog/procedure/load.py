@@ -41,7 +41,7 @@ def load_procedure_text(text: str, file: str, references: References = NO_REFERE
         in_force = _references(data.get("levels", {}), references)
         procedure = Procedure.model_validate(data, context={"references": in_force})
     except ValidationError as error:
-        raise ProcedureError(_problems(error, text, file, data)) from error
+        raise ProcedureError(_problems(error, text, file)) from error
     if misfits := list(_misfits(procedure)):
         raise ProcedureError([Problem(file, find_line(text, at), _dotted(at), what) for at, what in misfits])
     digest = hashlib.sha256(text.encode()).hexdigest()
@@ -76,27 +76,18 @@ def _references(levels: object, bench: References) -> References:
     )
 
 
-def _problems(error: ValidationError, text: str, file: str, data: dict[str, Any]) -> list[Problem]:
+def _problems(error: ValidationError, text: str, file: str) -> list[Problem]:
     found = []
     for item in error.errors():
-        place = _in_file(item["loc"], data)
+        place = _in_file(item["loc"])
         found.append(Problem(file, find_line(text, place), _dotted(place), _in_words(item)))
     return sorted(found, key=lambda problem: problem.line)
 
 
-def _in_file(location: Location, data: dict[str, Any]) -> Location:
-    """Without the names of union members that pydantic puts into a location."""
-    kept: Location = ()
-    here: object = data
-    for part in location:
-        if isinstance(here, dict) and part in PATTERNS and part not in here:
-            continue
-        kept += (part,)
-        try:
-            here = here[part]  # type: ignore[index]
-        except (KeyError, IndexError, TypeError):
-            here = None
-    return kept
+def _in_file(location: Location) -> Location:
+    """Without the pattern's name, which pydantic puts behind the number of a step."""
+    tagged = len(location) > 2 and location[0] == "step" and location[2] in PATTERNS
+    return location[:2] + location[3:] if tagged else location
 
 
 def _in_words(item: Any) -> str:
@@ -152,3 +143,6 @@ def _unit_misfits(unit: Unit, where: Location, part: "Step | Condition") -> Iter
         span = getattr(part, field, None)
         if span is not None and span.kind not in ("dB", "%", unit):
             yield (*where, field), f"{span} does not fit a channel in {unit.value}"
+        elif span is not None and target is not None and span.half_width(target.base) <= 0:
+            advice = f'write an absolute one, for example "1 m{unit.value}"'
+            yield (*where, field), f"{span} of {target} is nothing; {advice}"

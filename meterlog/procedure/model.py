@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self, get_args
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from meterlog.procedure.fields import BaseUnit, Distance, Level, Seconds, ShownIn
-from meterlog.quantity import Quantity, Scale, Span
+from meterlog.quantity import Scale, Span
 from meterlog.reading import Coupling
 
 Extreme = Literal["maximum", "minimum"]
@@ -66,21 +66,6 @@ class _Window(_Settling):
         """A value good to half the window is good enough to tell inside from outside."""
         return self.settle or self.tolerance.scaled(0.5)
 
-    @model_validator(mode="after")
-    def _tolerance_fits(self) -> Self:
-        _check_span(self.tolerance, self.target)
-        return self
-
-
-def _check_span(span: Span, target: Quantity) -> None:
-    if span.kind not in ("dB", "%", target.scale.unit):
-        raise ValueError(f"tolerance {span} does not fit a target in {target.scale.symbol}")
-    if span.half_width(target.base) <= 0:
-        raise ValueError(
-            f"tolerance {span} leaves no window round {target}; write an absolute one, for example "
-            f'"1 m{target.scale.unit.value}"'
-        )
-
 
 class Prepare(_Step):
     """Text, controls, connections; ends when the pedal confirms it."""
@@ -124,8 +109,6 @@ class Measure(_Step, _Settling):
     def _both_or_neither(self) -> Self:
         if (self.target is None) != (self.tolerance is None):
             raise ValueError("target and tolerance belong together: give both or neither")
-        if self.target and self.tolerance:
-            _check_span(self.tolerance, self.target)
         return self
 
 

@@ -1,7 +1,7 @@
 """The states of a step and of a session, and every way from one to another: the whole table.
 
 A pair that is not in a table is refused (`IllegalAction`) and changes nothing. The diagram in
-DEVELOPERS.md is drawn from these tables by `python -m meterlog.procedure.states`.
+DEVELOPERS.md is drawn from these tables by `diagram`; a test holds the two together.
 """
 
 from collections.abc import Mapping
@@ -90,7 +90,3 @@ def diagram() -> str:
                 arrows.setdefault((before, after), []).append(signal)
         lines += [f"    {a} --> {b}: {', '.join(signals)}" for (a, b), signals in arrows.items()]
     return "\n".join(lines)
-
-
-if __name__ == "__main__":
-    print(diagram())  # noqa: T201 - this is what the module does when run

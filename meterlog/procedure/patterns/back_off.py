@@ -24,8 +24,8 @@ class Phase(StrEnum):
 class BackingOff(Pattern):
     """Ends when the level is settled `fall` beyond the extremum, within `tolerance`.
 
-    Coming back from too far would leave the backlash of the trimmer on the wrong side, so a value
-    settled beyond the window sends the hand back over the extremum. The level, not the position, of
+    Coming back from too far would leave the backlash of the trimmer on the wrong side, so a level that
+    has been beyond the window sends the hand back over the extremum. The level, not the position, of
     the extremum counts: position is uncertain by sqrt(step/fall) of the travel on a coarse display.
     """
 
@@ -66,24 +66,20 @@ class BackingOff(Pattern):
 
     def _follow(self, at_s: float, reading: Reading) -> None:
         assert self._fall is not None
-        assert self._window is not None
         if not reading.unfit:
             fall = self._fall.update(
                 at_s, reading.value, reading.state, resolution=reading.resolution, range_max=reading.range_max
             )
             self._slow_down = fall.slow_down
-        watch = self._hold.watch
-        if watch.settled and watch.present is not None and self._too_far(watch.present):
-            self._phase = Phase.RETURN
-        present = self._search.peak.present
-        if self._phase is Phase.RETURN and present is not None and self._search.within_bracket(present):
+            if fall.overshoot > self._step.tolerance.half_width(fall.target):
+                self._phase = Phase.RETURN
+        level, present = self._search.peak.level, self._search.peak.present
+        if level is None or present is None or not self._search.within_bracket(present):
+            return
+        if self._phase is Phase.RETURN:
             self._phase = Phase.FALL
+            self._aim(level)
             self._hold.restart()
-
-    def _too_far(self, value: float) -> bool:
-        assert self._window is not None
-        beyond = value < self._window.target if self._search.maximum else value > self._window.target
-        return beyond and not self._window.contains(value)
 
     def go_on(self) -> Progress:
         window = self._window
