@@ -1,0 +1,36 @@
+# Two commands do everything on a fresh machine: `make demo` and `make test`.
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+
+.PHONY: demo test bench clean
+
+# The demonstration: an alignment on a simulated bench, by itself, in under three minutes.
+# `make demo LIVE=1` opens the page instead, for doing it by hand.
+demo: $(VENV)/.installed
+	$(BIN)/meterlog-demo $(if $(LIVE),--live)
+
+test: $(VENV)/.tested
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports --no-logo
+	$(BIN)/pytest
+
+# Timings as ratios against a baseline in the same run; never part of `make test`.
+bench: $(VENV)/.tested
+	$(BIN)/pytest tests/timing --benchmark-only
+
+$(VENV)/.installed: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --upgrade pip
+	$(BIN)/python -m pip install --quiet --editable .
+	touch $@
+
+$(VENV)/.tested: $(VENV)/.installed
+	$(BIN)/python -m pip install --quiet --group test
+	touch $@
+
+clean:
+	rm -rf $(VENV) dist build demo-data
