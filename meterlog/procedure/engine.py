@@ -4,7 +4,7 @@
 outcomes to the last bit; a refused action raises `IllegalAction` and changes nothing, so it need not be kept.
 """
 
-from meterlog.accuracy import Verdict, expanded_uncertainty
+from meterlog.accuracy import Verdict
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import (
     Acted,
@@ -13,41 +13,23 @@ from meterlog.procedure.events import (
     Event,
     Measured,
     Outcome,
-    Pass,
-    Role,
     SessionEnded,
     SettledValue,
     StepEnded,
     Ticked,
 )
+from meterlog.procedure.ledger import NS, Ledger
 from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.patterns import Capture, Pattern, Progress, pattern_for
 from meterlog.procedure.plan import PlannedStep, plan_of
+from meterlog.procedure.standing import Standing, verdict_of
 from meterlog.procedure.states import (
     SIGNAL_OF_MOTION,
     Command,
     Signal,
     next_session_state,
-    next_step_state,
 )
-from meterlog.procedure.view import Cue, Guide, PlannedStepView, SessionState, Sound, StepState, View
-
-_NS = 1e-9
-_SETTLED_READING_DEGREES = 1.0  # of a value that one reading supports (an extremum passed in motion)
-
-
-class _Standing:
-    """Where one planned step stands."""
-
-    def __init__(self) -> None:
-        self.state = StepState.WAITING
-        self.verdict = Verdict.NOT_JUDGED
-        self.attempt = 1
-        self.began_ns = 0
-        self.captured = False
-
-    def signal(self, signal: Signal) -> None:
-        self.state = next_step_state(self.state, signal)
+from meterlog.procedure.view import Cue, Guide, PlannedStepView, SessionState, Sound, View
 
 
 class Engine:
@@ -58,13 +40,12 @@ class Engine:
         self.plan: tuple[PlannedStep, ...] = plan_of(procedure)
         self.state = SessionState.RUNNING
         self.place = 0
-        self._standings = [_Standing() for _ in self.plan]
+        self._standings = [Standing() for _ in self.plan]
         self._started = False
         self._pattern: Pattern = self._fresh()
         self._set_up = False
         self._unfinished: set[int] = set()  # left for a redo of an earlier step; to come back to
-        self._numbers: dict[tuple[int, str, Role], tuple[int, int]] = {}
-        self._count = 0
+        self._ledger = Ledger(procedure)
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -74,7 +55,7 @@ class Engine:
             case Measured():
                 return self._measured(event)
             case Ticked(at_ns):
-                return self._step_progress(self._pattern.tick(at_ns * _NS), at_ns) if self._live else []
+                return self._step_progress(self._pattern.tick(at_ns * NS), at_ns) if self._live else []
             case Acted():
                 return self._acted(event)
 
@@ -87,7 +68,7 @@ class Engine:
         relevant = reading.channel == self._pattern.channel and event.at_ns >= self._standing.began_ns
         if not self._live or not relevant:
             return []
-        return self._step_progress(self._pattern.reading(event.at_ns * _NS, reading), event.at_ns)
+        return self._step_progress(self._pattern.reading(event.at_ns * NS, reading), event.at_ns)
 
     def _acted(self, event: Acted) -> list[Outcome]:
         if event.kind is ActionKind.NOTE:
@@ -123,20 +104,18 @@ class Engine:
     def _confirm_setup(self, at_ns: int) -> list[Outcome]:
         self._set_up = True
         self._standing.began_ns = at_ns
-        self._pattern.begin(at_ns * _NS)
+        self._pattern.begin(at_ns * NS)
         if self._step.pattern == "prepare":
             return self._step_progress(Progress(finished=True), at_ns)
         return []
 
     def _redo(self, event: Acted) -> list[Outcome]:
         place = self._redo_place() if event.place is None else event.place
-        if not 0 <= place <= self.place:
-            raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {self.place + 1}")
+        reached = max(self._unfinished | {self.place})
+        if not 0 <= place <= reached:
+            raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
         self._unfinished = (self._unfinished | {self.place}) - {place}
-        standing = self._standings[place]
-        standing.attempt += 1
-        standing.captured = False
-        standing.verdict = Verdict.NOT_JUDGED
+        self._standings[place].redo()
         self._begin(place, event.at_ns)
         return []
 
@@ -169,7 +148,7 @@ class Engine:
     # -- the step at hand -----------------------------------------------------------------------
 
     @property
-    def _standing(self) -> _Standing:
+    def _standing(self) -> Standing:
         return self._standings[self.place]
 
     @property
@@ -183,15 +162,10 @@ class Engine:
     def _begin(self, place: int, at_ns: int) -> None:
         self.place = place
         self._pattern = self._fresh()
-        standing = self._standing
-        if standing.captured:  # it was left for a redo of another step with values taken: those are replaced
-            standing.attempt += 1
-        standing.signal(Signal.REDO)
-        standing.began_ns = at_ns
-        standing.captured = False
+        self._standing.begin(at_ns)
         self._set_up = not self._step.setup
         if self._set_up:
-            self._pattern.begin(at_ns * _NS)
+            self._pattern.begin(at_ns * NS)
 
     def _step_progress(self, progress: Progress, at_ns: int) -> list[Outcome]:
         outcomes: list[Outcome] = [self._kept(capture, at_ns) for capture in progress.captures]
@@ -202,45 +176,8 @@ class Engine:
         return outcomes
 
     def _kept(self, capture: Capture, at_ns: int) -> SettledValue:
-        settlement, planned, standing = capture.settlement, self.plan[self.place], self._standing
-        assert settlement.value is not None
-        assert settlement.standard_uncertainty is not None
-        degrees = settlement.degrees_of_freedom or _SETTLED_READING_DEGREES
-        expanded, factor = expanded_uncertainty(settlement.standard_uncertainty, degrees)
-        standing.captured = True
-        self._count += 1
-        return SettledValue(
-            number=self._count,
-            place=self.place,
-            step=planned.step.id,
-            condition=capture.condition,
-            pass_=planned.pass_,
-            role=capture.role,
-            channel=capture.channel,
-            value=settlement.value,
-            unit=self.procedure.channel(capture.channel).unit,
-            standard_uncertainty=settlement.standard_uncertainty,
-            degrees_of_freedom=degrees,
-            expanded_uncertainty=expanded,
-            coverage_factor=factor,
-            readings=settlement.readings,
-            since_ns=at_ns if settlement.since_s is None else round(settlement.since_s / _NS),
-            at_ns=at_ns,
-            target=capture.target,
-            low=capture.low,
-            high=capture.high,
-            verdict=capture.verdict,
-            round=capture.round,
-            attempt=standing.attempt,
-            replaces=self._replaced(capture, standing.attempt),
-        )
-
-    def _replaced(self, capture: Capture, attempt: int) -> int | None:
-        """The number of the value that an earlier attempt took in this place, and remember this one."""
-        key = (self.place, capture.condition, capture.role)
-        earlier_attempt, earlier_number = self._numbers.get(key, (attempt, 0))
-        self._numbers[key] = (attempt, self._count)
-        return earlier_number if earlier_attempt < attempt else None
+        self._standing.captured = True
+        return self._ledger.settle(capture, self.plan[self.place], self._standing.attempt, at_ns)
 
     def _ended(self, at_ns: int, signal: Signal, verdict: Verdict, reason: str) -> list[Outcome]:
         planned, standing = self.plan[self.place], self._standing
@@ -271,15 +208,8 @@ class Engine:
     # -- what it comes to -----------------------------------------------------------------------
 
     def verdict(self) -> Verdict:
-        """Of the unit as left: any failure fails it; a step left out leaves it not judged."""
-        last = {planned.step.id: planned.place for planned in self.plan if planned.pass_ is not Pass.AS_FOUND}
-        if not any(planned.pass_ is Pass.ADJUST for planned in self.plan):
-            last = {planned.step.id: planned.place for planned in self.plan}
-        verdicts = [self._standings[place].verdict for place in last.values()]
-        if Verdict.FAIL in verdicts:
-            return Verdict.FAIL
-        left_out = any(self._standings[place].state is StepState.SKIPPED for place in last.values())
-        return Verdict.NOT_JUDGED if left_out or Verdict.PASS not in verdicts else Verdict.PASS
+        """Of the unit, as far as the session has come."""
+        return verdict_of(self.plan, self._standings)
 
     def view(self) -> View:
         """What to see and hear now."""

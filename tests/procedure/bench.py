@@ -84,6 +84,12 @@ class Bench:
         }
         return Reading(**(shown | fields))  # type: ignore[arg-type]
 
+    def run_to(self, place: int, **levels: float | Callable[[float], float]) -> None:
+        """Until the session has come to this place in its plan; a minute at most."""
+        end_s = self.now_s + 60
+        while self.engine.place != place and self.now_s < end_s:
+            self.run(PERIOD_S, **levels)
+
     def run(self, seconds: float, **levels: float | Callable[[float], float]) -> list[Outcome]:
         """Let time pass with the channels at these levels (volts, or volts over the seconds since now)."""
         began_s, out = self.now_s, []

@@ -65,7 +65,7 @@ def test_a_source_that_serves_no_step_of_a_pass_is_not_set_in_it() -> None:
 
 def test_redo_means_the_step_just_stored_and_points_to_the_value_it_replaces() -> None:
     bench = Bench(TWO)
-    bench.run(4, output=1.0)
+    bench.run_to(1, output=1.0)
     bench.act(ActionKind.REDO, "the probe had slipped")
     assert bench.engine.place == 0
     bench.run(4, output=1.1)
@@ -76,11 +76,9 @@ def test_redo_means_the_step_just_stored_and_points_to_the_value_it_replaces() -
 
 def test_redo_of_an_earlier_step_comes_back_to_where_it_was() -> None:
     bench = Bench(TWO)
-    bench.run(3, output=PLUS_4_DBU)
-    bench.run(3, output=0.7746)
-    assert bench.engine.place == 2
+    bench.run_to(2, output=PLUS_4_DBU)
     bench.act(ActionKind.REDO, "doubt", place=0)
-    bench.run(1, output=PLUS_4_DBU)
+    bench.run(0.4, output=PLUS_4_DBU)
     bench.act(ActionKind.REDO, "doubt again", place=1)
     bench.act(ActionKind.SKIP, "enough")
     assert bench.engine.place == 0, "the redo that was left is come back to first"
@@ -117,8 +115,8 @@ def test_last_step_cannot_be_skipped() -> None:
 def test_a_failed_as_left_fails_the_unit() -> None:
     bench = Bench(ADJUST)
     bench.act(ActionKind.SKIP, "known")
-    bench.run(6, output=PLUS_4_DBU)
-    bench.run(4, output=1.0)
+    bench.run_to(2, output=PLUS_4_DBU)
+    bench.run_to(3, output=1.0)
     assert bench.engine.verdict() is Verdict.FAIL
 
 
