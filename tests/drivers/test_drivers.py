@@ -1,0 +1,36 @@
+"""What an entry point of the group "meterlog.drivers" must name; mypy checks the assignments."""
+
+import importlib
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from meterlog.reading import Driver, Maturity
+from meterlog_drivers import fs9721, scpi
+
+DRIVERS: tuple[Driver, ...] = (fs9721.driver, scpi.driver)
+
+ENTRY_POINTS = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))[
+    "project"
+]["entry-points"]["meterlog.drivers"]
+
+
+@pytest.mark.parametrize("name", sorted(ENTRY_POINTS))
+def test_each_entry_point_names_a_driver_of_that_name(name: str) -> None:
+    module, _, attribute = ENTRY_POINTS[name].partition(":")
+    driver = getattr(importlib.import_module(module), attribute)
+    assert driver in DRIVERS
+    assert driver.name == name
+
+
+@pytest.mark.parametrize("driver", DRIVERS, ids=lambda driver: driver.name)
+def test_a_driver_says_what_it_is_for_and_how_far_it_is_proven(driver: Driver) -> None:
+    assert len(driver.summary) > 20
+    assert driver.maturity in Maturity
+
+
+def test_the_line_of_the_chip() -> None:
+    """2400 baud, 8N1: data sheet FS9721_LP3, from memory, and every description of these meters."""
+    line = fs9721.driver.line
+    assert (line.baud, line.data_bits, line.parity, line.stop_bits) == (2400, 8, "N", 1)
