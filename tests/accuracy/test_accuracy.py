@@ -1,0 +1,62 @@
+"""Coverage factors against EA-4/02 Appendix E; simple acceptance against cases after ILAC-G8:09/2019."""
+
+import csv
+import math
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from meterlog.accuracy import Verdict, coverage_factor, decide, expanded_uncertainty, worst
+
+REFERENCE = Path(__file__).parents[1] / "reference"
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    lines = (REFERENCE / name).read_text(encoding="utf-8").splitlines()
+    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
+@pytest.mark.parametrize("row", rows("gum/coverage_factor_95_45.csv"), ids=lambda row: row["df_eff"])
+def test_published_coverage_factors(row: dict[str, str]) -> None:
+    assert coverage_factor(float(row["df_eff"])) == float(row["k_printed"])
+
+
+@given(st.floats(min_value=0.01, max_value=1e9))
+def test_factor_between_rows_errs_on_the_wide_side(degrees: float) -> None:
+    """Against every published row with at least as many degrees of freedom: never below its factor."""
+    for row in rows("gum/coverage_factor_95_45.csv"):
+        if float(row["df_eff"]) >= degrees:
+            assert coverage_factor(degrees) >= float(row["k_printed"])
+
+
+def test_expanded_uncertainty_is_factor_times_standard_uncertainty() -> None:
+    expanded, factor = expanded_uncertainty(0.5, 4.9)
+    assert (expanded, factor) == (0.5 * 2.87, 2.87)
+
+
+@pytest.mark.parametrize("row", rows("conformity/decision_cases.csv"), ids=lambda row: row["case"])
+def test_simple_acceptance(row: dict[str, str]) -> None:
+    low, high = (float(row[key]) if row[key] else None for key in ("lower", "upper"))
+    assert decide(float(row["measured"]), low, high) == row["simple"]
+
+
+def test_a_limit_met_to_the_last_bit_is_met() -> None:
+    assert 0.1 * 3 > 0.3, "the product misses the limit by a rounding"
+    assert decide(0.1 * 3, None, 0.3) is Verdict.PASS
+    assert decide(0.3 + 1e-9, None, 0.3) is Verdict.FAIL
+
+
+def test_without_limits_nothing_is_judged() -> None:
+    assert decide(1.0, None, None) is Verdict.NOT_JUDGED
+
+
+@given(st.lists(st.sampled_from(Verdict)))
+def test_worst_of_many(verdicts: list[Verdict]) -> None:
+    order = [Verdict.NOT_JUDGED, Verdict.PASS, Verdict.FAIL]
+    assert worst(verdicts) == max(verdicts, key=order.index, default=Verdict.NOT_JUDGED)
+
+
+def test_infinite_degrees_of_freedom_are_allowed() -> None:
+    assert coverage_factor(math.inf) == 2.0
