@@ -98,11 +98,11 @@ class Peak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fall:
-    """Verdict of `BackOff`: how far the level has gone from a known peak towards the target below (or above) it.
+    """Verdict of `BackOff`: how far the level has gone from a known peak towards a target below or above it.
 
     target       level wanted, base unit
     present      best estimate of the level now, the meter's own lag taken into account as far as known
-    remaining    present - target for a fall (target - present for a rise): what is still to go; negative past it
+    remaining    still to go: present - target for a fall, target - present for a rise; negative past it
     reached_s    moment between readings at which the target was passed, None before
     overshoot    how far past the target the level has been, base unit, >= 0
     rate_per_s   present slope towards the target, base unit per second

@@ -1,0 +1,97 @@
+"""A value announced as settled: whether what follows proves it wrong, and how its level wanders."""
+
+from collections import deque
+from enum import Enum, auto
+
+from meterlog.detect.windows import Line
+
+EARLIER = 12
+"""Dwells that a new one is compared with."""
+
+
+class Fate(Enum):
+    """What has become of the announced value."""
+
+    NONE = auto()  # nothing is announced
+    STANDS = auto()
+    LEFT = auto()  # the operator moved on, or it went too late to matter
+    WRONG = auto()  # it crept out of tolerance by itself
+
+
+class Held:
+    """Keeps the value first announced and follows what the dwells after it say.
+
+    The level has left when the mean of the last dwell is more than the tolerance away. Faster than one
+    tolerance per dwell it was a hand; later than `reach_s` nothing had been claimed any more.
+    """
+
+    def __init__(self, dwell_s: float, reach_s: float) -> None:
+        self._dwell_s, self._reach_s = dwell_s, reach_s
+        self._value: float | None = None
+        self._since_s = self._next_s = 0.0
+        self._earlier: deque[float] = deque(maxlen=EARLIER)
+        self._wander = Wander()
+
+    @property
+    def wander_variance(self) -> float:
+        """By how much held levels of this channel wandered unseen by a window, base unit squared."""
+        return self._wander.variance
+
+    def announce(self, time_s: float, value: float) -> None:
+        """The first announcement counts; later, better estimates of the same level do not renew it."""
+        if self._value is None:
+            self._value, self._since_s, self._next_s = value, time_s, time_s + self._dwell_s
+            self._earlier.clear()
+
+    def drop(self) -> None:
+        """The level was left, or may have been."""
+        self._value = None
+
+    def fate(self, time_s: float, last_dwell: Line, tolerance: float) -> Fate:
+        """What the line through the last dwell means for the announced value; LEFT and WRONG drop it."""
+        if self._value is None:
+            return Fate.NONE
+        departure = abs(last_dwell.mean - self._value)
+        if departure <= tolerance:
+            self._follow(time_s, last_dwell)
+            return Fate.STANDS
+        self._value = None
+        by_hand = abs(last_dwell.slope_per_s) * self._dwell_s > tolerance
+        if by_hand or time_s > self._since_s + self._reach_s:
+            return Fate.LEFT
+        self._wander.learn(departure * departure)
+        return Fate.WRONG
+
+    def _follow(self, time_s: float, last_dwell: Line) -> None:
+        """Once per dwell, compare its mean with the ones before it."""
+        if time_s < self._next_s:
+            return
+        self._next_s = time_s + self._dwell_s
+        if self._earlier:
+            departure = last_dwell.mean - sum(self._earlier) / len(self._earlier)
+            own = last_dwell.variance / last_dwell.n
+            self._wander.learn(departure * departure - own * (1.0 + 1.0 / len(self._earlier)))
+        self._earlier.append(last_dwell.mean)
+
+
+class Wander:
+    """Mean square by which dwells of one held level lie further apart than their scatter explains.
+
+    Slow noise (1/f, temperature, a beat) does not show within one window; only its neighbours tell.
+    """
+
+    PRIOR = 3.0  # dwells without wander that are taken for granted: one surprise is not yet a habit
+    MEMORY = 40.0  # dwells after which older ones fade
+
+    def __init__(self) -> None:
+        self._sum = self._weight = 0.0
+
+    @property
+    def variance(self) -> float:
+        return max(0.0, self._sum / (self._weight + self.PRIOR))
+
+    def learn(self, excess: float) -> None:
+        """`excess`: squared distance less the variances of both ends, base unit squared; may be below 0."""
+        fade = 1.0 - 1.0 / self.MEMORY
+        self._sum = fade * self._sum + excess
+        self._weight = fade * self._weight + 1.0

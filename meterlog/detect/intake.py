@@ -1,0 +1,125 @@
+"""What every detector does with a reading first: order, gaps, range changes, wild ones."""
+
+import math
+from collections import deque
+from enum import Enum, auto
+
+from meterlog.reading import State
+
+GAP_PERIODS = 3.0
+"""A pause of more than so many usual intervals is a gap: what happened in between is unknown."""
+
+PERIOD_MEMORY = 8.0
+"""Intervals over which the usual one is learnt; a changed rhythm is the new rhythm after about so many."""
+
+
+Point = tuple[float, float]
+"""Time in s and value in the base unit."""
+
+
+class Intake(Enum):
+    """What a reading is to the detector."""
+
+    IGNORED = auto()  # not later than the last one: a duplicate or out of order
+    BROKEN = auto()  # no value
+    FRESH = auto()  # a value, but what came before no longer counts: first one, gap, range change
+    FOLLOWING = auto()  # a value that continues the ones before
+
+
+class Gate:
+    """Sorts readings by time, state and range, and learns the usual interval between them."""
+
+    def __init__(self, reading_period_s: float | None = None) -> None:
+        if reading_period_s is not None and not reading_period_s > 0:
+            raise ValueError(
+                f"reading_period_s is {reading_period_s}: give the seconds between readings, above 0"
+            )
+        self.period_s = reading_period_s
+        self._last_s = -math.inf
+        self._whole = False  # a value came last
+        self._range_max: float | None = None
+
+    def sort(self, time_s: float, value: float | None, state: State, range_max: float | None) -> Intake:
+        """Raises ValueError for a time or value that is no number, or a value that contradicts its state."""
+        _check(time_s, value, state)
+        if time_s <= self._last_s:
+            return Intake.IGNORED
+        interval_s, self._last_s = time_s - self._last_s, time_s
+        if value is None:
+            self._whole = False
+            return Intake.BROKEN
+        gap = self._is_gap(interval_s)
+        same_range = range_max == self._range_max
+        whole, self._whole, self._range_max = self._whole, True, range_max
+        return Intake.FOLLOWING if whole and same_range and not gap else Intake.FRESH
+
+    def reset(self) -> None:
+        """The next value starts afresh. Keeps the time line and the rhythm learnt."""
+        self._whole = False
+
+    def _is_gap(self, interval_s: float) -> bool:
+        if not math.isfinite(interval_s):
+            return False
+        if self.period_s is None:
+            self.period_s = interval_s
+            return False
+        gap = interval_s > GAP_PERIODS * self.period_s
+        # A gap teaches too, but no more than its limit: three in a row and the new rhythm is known.
+        self.period_s += (min(interval_s, GAP_PERIODS * self.period_s) - self.period_s) / PERIOD_MEMORY
+        return gap
+
+
+def _check(time_s: float, value: float | None, state: State) -> None:
+    if not math.isfinite(time_s):
+        raise ValueError(f"time_s is {time_s}: give seconds on the session's time line")
+    if (value is None) == (state is State.OK):
+        raise ValueError(f"state {state} and value {value} contradict each other")
+    if value is not None and not math.isfinite(value):
+        raise ValueError(f"value is {value}: what is not a number is a state, never a value")
+
+
+class Guard:
+    """Holds back a reading that stands alone until its successor speaks for it or against it.
+
+    A reading further than the limit from the one before is kept waiting. If the next one goes back, the
+    waiting one was wild and is dropped; otherwise both are passed on, in order, with their own times. The
+    very first reading has nothing to lean on and waits for a second one near it. The limit is the larger
+    of what the caller states and six times the usual change between readings.
+    """
+
+    USUAL_CHANGES = 7
+    LIMIT = 6.0
+
+    def __init__(self) -> None:
+        self._changes: deque[float] = deque(maxlen=self.USUAL_CHANGES)
+        self._last: float | None = None
+        self._waiting: Point | None = None
+        self._seen: float | None = None
+
+    def usual_change(self) -> float:
+        """Median (upper of two) of the last changes between readings; 0.0 before there are three."""
+        changes = sorted(self._changes)
+        return changes[len(changes) // 2] if len(changes) > 2 else 0.0
+
+    def pass_on(self, time_s: float, value: float, limit: float) -> tuple[Point, ...]:
+        """The readings that may be used now: none, this one, or the one held back and this one."""
+        limit = max(limit, self.LIMIT * self.usual_change())
+        if self._seen is not None:
+            self._changes.append(abs(value - self._seen))
+        self._seen = value
+        this, waited, self._waiting = (time_s, value), self._waiting, None
+        near_last = self._last is not None and abs(value - self._last) <= limit
+        if near_last:
+            self._last = value
+            return (this,)
+        first = self._last is None
+        if waited is None or (first and abs(value - waited[1]) > limit):
+            self._waiting = this
+            return ()
+        self._last = value
+        return (waited, this)
+
+    def reset(self) -> None:
+        """Forget the readings and what their usual change was."""
+        self._last = self._waiting = self._seen = None
+        self._changes.clear()
