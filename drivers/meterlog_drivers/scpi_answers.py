@@ -28,7 +28,6 @@ _ELEMENT = re.compile(rf"({_NUMBER}) ?({'|'.join(SUFFIXES)})?")
 _INTEGER = re.compile(r"[+-]?[0-9]{1,9}")
 _ERROR = re.compile(r"([+-]?[0-9]{1,6}) *, *(.*)")
 _QUOTED = re.compile(r'"((?:[^"]|"")*)"')
-_FULL_NR3 = re.compile(r"[+-][0-9]+\.[0-9]+E[+-][0-9]+")
 _BOOLEANS = {"1": True, "+1": True, "ON": True, "0": False, "+0": False, "OFF": False}
 
 
@@ -40,11 +39,6 @@ class Element:
     state: State
     raw: bytes
     suffix: str = ""
-
-    @property
-    def full_nr3(self) -> bool:
-        """Sign, digits, point, digits, E, sign, digits: no tail of such a number looks like the whole."""
-        return _FULL_NR3.fullmatch(self.raw.decode("ascii").removesuffix(self.suffix).strip()) is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from meterlog_drivers.scpi_answers import (
 )
 from meterlog_drivers.scpi_conversation import Conversation, Reply
 from meterlog_drivers.scpi_dialect import AC_FILTERS, SUFFIX_MEANINGS, UNKNOWN_HEADER, AcFilter
+from meterlog_drivers.scpi_form import OwnForm
 from meterlog_drivers.scpi_plan import Plan
 
 MARGIN_S = 1.0
@@ -33,7 +34,7 @@ class AskedMeter:
         self._patience_s = plan.reading_s * plan.samples + MARGIN_S
         self._period = Period(self.period_s)
         self._ac_filter: AcFilter | None = None
-        self._sends_full_nr3 = False
+        self._form = OwnForm()
 
     def configure(self) -> None:
         """Raises ValueError if the meter refuses a setting, and any WireError."""
@@ -96,14 +97,8 @@ class AskedMeter:
             return parse_reals(reply.content, plan.format.layout, plan.overload)
         elements = measured(parse_elements(reply.content, plan.overload))
         for element in elements:
-            self._refuse_cut(element)
+            self._form.check(element)
         return elements
-
-    def _refuse_cut(self, element: Element) -> None:
-        """A meter that has sent +d.ddE+dd never sends less: a lone tail of digits is a cut answer."""
-        if element.state is State.OK and self._sends_full_nr3 and not element.full_nr3:
-            raise Garbled(f"{element.raw!r} is not in this meter's own form, +d.dddE+dd: cut?")
-        self._sends_full_nr3 |= element.full_nr3
 
     def _indication(self, element: Element, at_ns: int) -> Indication:
         plan = self._plan

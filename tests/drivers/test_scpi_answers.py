@@ -186,18 +186,6 @@ def test_nr3_round_trip(value: float) -> None:
     text = f"{value:+.16E}"
     (element,) = parse_elements(text.encode())
     assert element.value == value
-    assert element.full_nr3
-
-
-@given(st.floats(min_value=-1e9, max_value=1e9), st.integers(1, 12))
-def test_no_tail_of_a_full_nr3_is_one(value: float, digits: int) -> None:
-    text = f"{value:+.{digits}E}"
-    for start in range(1, len(text)):
-        try:
-            (element,) = parse_elements(text[start:].encode())
-        except Garbled:
-            continue
-        assert not element.full_nr3
 
 
 @given(st.binary(max_size=80))

@@ -4,7 +4,7 @@ The fake meter numbers its answers: READ? number n gives n. A link in small asks
 a failure and connects anew after two, on a line (a serial one) that keeps what is still to come.
 """
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Meter, Settings, WireError
@@ -53,7 +53,6 @@ def ask_as_a_link(
     return meter, []
 
 
-@settings(deadline=None)
 @given(
     delays_s=st.lists(st.floats(0.01, 9.0), min_size=1, max_size=QUESTIONS),
     form=st.sampled_from(["{:+.8E}", "{}", "{:.3f}"]),
