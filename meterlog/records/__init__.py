@@ -1,0 +1,45 @@
+"""The record: every reading, action and outcome of every session, so that any result can be replayed."""
+
+from meterlog.records.backup import backup
+from meterlog.records.engine import open_engine
+from meterlog.records.errors import NotStored, RecordsError
+from meterlog.records.folder import DataFolder
+from meterlog.records.migrate import migrate
+from meterlog.records.queries import (
+    iter_events,
+    iter_readings,
+    last_moment,
+    list_sessions,
+    load_session,
+    unfinished_session,
+)
+from meterlog.records.rebuild import build_engine, references_of
+from meterlog.records.replay import ReplayReport, replay
+from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord, SessionStart
+from meterlog.records.writer import Writer, WriterStatus
+
+__all__ = [
+    "DataFolder",
+    "Instrument",
+    "KeptOutcome",
+    "NotStored",
+    "RecordsError",
+    "ReplayReport",
+    "SessionHeader",
+    "SessionRecord",
+    "SessionStart",
+    "Writer",
+    "WriterStatus",
+    "backup",
+    "build_engine",
+    "iter_events",
+    "iter_readings",
+    "last_moment",
+    "list_sessions",
+    "load_session",
+    "migrate",
+    "open_engine",
+    "references_of",
+    "replay",
+    "unfinished_session",
+]

@@ -1,0 +1,30 @@
+"""The rows of a session that begins. A text is kept once, under the digest of its UTF-8 bytes."""
+
+import hashlib
+from dataclasses import asdict
+
+from sqlalchemy import Connection, insert, select
+
+from meterlog.records.schema import documents, sessions
+from meterlog.records.session import SessionStart
+
+
+def insert_session(connection: Connection, start: SessionStart) -> int:
+    """The number of the new session."""
+    values = asdict(start)
+    values["procedure_digest"] = _keep(connection, "procedure", values.pop("procedure_text"))
+    values["bench_digest"] = _keep(connection, "bench", values.pop("bench_text"))
+    return int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
+
+
+def digest_of(text: str) -> str:
+    """SHA-256 in hexadecimal digits."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _keep(connection: Connection, kind: str, text: str) -> str:
+    digest = digest_of(text)
+    known = select(documents.c.digest).where(documents.c.digest == digest)
+    if connection.execute(known).first() is None:
+        connection.execute(insert(documents).values(digest=digest, kind=kind, text=text))
+    return digest

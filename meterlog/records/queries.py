@@ -1,0 +1,165 @@
+"""Reading the record. Nothing here holds a transaction open while somebody else computes: many rows are
+fetched page by page, because an open read keeps the write-ahead log growing."""
+
+import heapq
+from collections.abc import Iterator
+from operator import itemgetter
+from typing import Any
+
+from sqlalchemy import Connection, Engine, RowMapping, Select, Table, func, select
+
+from meterlog.accuracy import Verdict
+from meterlog.procedure.events import Event, Measured, SessionEnded
+from meterlog.records import schema
+from meterlog.records.engine import reading
+from meterlog.records.errors import RecordsError
+from meterlog.records.rows import action_of, event_of, instrument_of, kept_outcome_of
+from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord
+
+PAGE_ROWS = 2000
+
+
+def list_sessions(engine: Engine) -> list[SessionHeader]:
+    """All sessions, the newest first."""
+    with reading(engine) as connection:
+        rows = connection.execute(_headers().order_by(schema.sessions.c.id.desc())).mappings()
+        return [_header(row) for row in rows]
+
+
+def unfinished_session(engine: Engine) -> int | None:
+    """The newest session, if it has not ended. Older ones that never ended were given up."""
+    newest = next(iter(list_sessions(engine)), None)
+    return newest.id if newest and newest.ended is None else None
+
+
+def load_session(engine: Engine, session_id: int) -> SessionRecord:
+    """RecordsError: no such session."""
+    with reading(engine) as connection:
+        header = _one_header(connection, session_id)
+        return SessionRecord(
+            header=header,
+            procedure_text=_document(connection, header.procedure_digest),
+            bench_text=_document(connection, header.bench_digest),
+            instruments=_instruments(connection, session_id),
+            actions=tuple(action_of(row) for row in _all(connection, schema.actions, session_id, "sequence")),
+            outcomes=_outcomes(connection, session_id),
+        )
+
+
+def iter_readings(
+    engine: Engine,
+    session_id: int,
+    channel: str | None = None,
+    from_ns: int | None = None,
+    to_ns: int | None = None,
+) -> Iterator[Measured]:
+    """Readings of a channel (None: of all) with from_ns <= at_ns < to_ns, in order of sequence.
+
+    RecordsError, at the call: no such session.
+    """
+    column = schema.readings.c
+    limits = select(schema.readings)
+    if channel is not None:
+        limits = limits.where(column.channel == channel)
+    if from_ns is not None:
+        limits = limits.where(column.at_ns >= from_ns)
+    if to_ns is not None:
+        limits = limits.where(column.at_ns < to_ns)
+    last, _ = last_moment(engine, session_id)
+    found = _paged(engine, schema.readings, limits, session_id, last)
+    return (event for _, event in found if isinstance(event, Measured))
+
+
+def iter_events(engine: Engine, session_id: int) -> Iterator[tuple[int, Event]]:
+    """(sequence, event) as the engine got them, up to the last one stored at the call.
+
+    RecordsError, at the call: no such session.
+    """
+    last, _ = last_moment(engine, session_id)
+    streams = [_paged(engine, table, select(table), session_id, last) for table in schema.EVENTS]
+    return heapq.merge(*streams, key=itemgetter(0))
+
+
+def last_moment(engine: Engine, session_id: int) -> tuple[int, int]:
+    """(sequence, at_ns) of the last event stored, (0, 0) before the first. RecordsError: no such session."""
+    with reading(engine) as connection:
+        _one_header(connection, session_id)
+        found = [_last(connection, table, session_id) for table in schema.EVENTS]
+    return max(found)
+
+
+def _headers() -> Select[Any]:
+    ending = schema.session_endings
+    return select(schema.sessions, ending.c.verdict, ending.c.at_ns).outerjoin(
+        ending, ending.c.session_id == schema.sessions.c.id
+    )
+
+
+def _header(row: RowMapping) -> SessionHeader:
+    values = dict(row)
+    verdict, at_ns = values.pop("verdict"), values.pop("at_ns")
+    ended = None if verdict is None else SessionEnded(verdict=Verdict(verdict), at_ns=at_ns)
+    return SessionHeader(**values, ended=ended)
+
+
+def _one_header(connection: Connection, session_id: int) -> SessionHeader:
+    found = connection.execute(_headers().where(schema.sessions.c.id == session_id)).mappings().first()
+    if found is None:
+        raise RecordsError(f"there is no session {session_id}; {_which(connection)}")
+    return _header(found)
+
+
+def _which(connection: Connection) -> str:
+    """Sessions are numbered without gaps, so the first and last say all there are."""
+    first, last = connection.execute(
+        select(func.min(schema.sessions.c.id), func.max(schema.sessions.c.id))
+    ).one()
+    if first is None:
+        return "none has been recorded yet"
+    return f"choose one from {first} to {last}" if first < last else f"there is only session {last}"
+
+
+def _document(connection: Connection, digest: str) -> str:
+    found = select(schema.documents.c.text).where(schema.documents.c.digest == digest)
+    return str(connection.execute(found).scalar_one())
+
+
+def _instruments(connection: Connection, session_id: int) -> tuple[Instrument, ...]:
+    rows = _all(connection, schema.instruments, session_id, "id")
+    return tuple(instrument_of(row) for row in rows)
+
+
+def _outcomes(connection: Connection, session_id: int) -> tuple[KeptOutcome, ...]:
+    kept = [
+        kept_outcome_of(table, row)
+        for table in schema.OUTCOMES
+        for row in _all(connection, table, session_id, "sequence")
+    ]
+    return tuple(sorted(kept, key=lambda one: (one.sequence, one.position)))
+
+
+def _all(connection: Connection, table: Table, session_id: int, order: str) -> list[RowMapping]:
+    wanted = select(table).where(table.c.session_id == session_id).order_by(table.c[order])
+    return list(connection.execute(wanted).mappings())
+
+
+def _last(connection: Connection, table: Table, session_id: int) -> tuple[int, int]:
+    wanted = select(table.c.sequence, table.c.at_ns).where(table.c.session_id == session_id)
+    found = connection.execute(wanted.order_by(table.c.sequence.desc()).limit(1)).first()
+    return (found.sequence, found.at_ns) if found else (0, 0)
+
+
+def _paged(
+    engine: Engine, table: Table, wanted: Select[Any], session_id: int, last: int
+) -> Iterator[tuple[int, Event]]:
+    """The wanted rows of an event table up to the sequence `last`, each page in a transaction of its own."""
+    at, column = 0, table.c
+    ordered = wanted.where(column.session_id == session_id, column.sequence <= last)
+    ordered = ordered.order_by(column.sequence).limit(PAGE_ROWS)
+    while True:
+        with reading(engine) as connection:
+            page = connection.execute(ordered.where(column.sequence > at)).mappings().all()
+        yield from ((row["sequence"], event_of(table, row)) for row in page)
+        if len(page) < PAGE_ROWS:
+            return
+        at = page[-1]["sequence"]

@@ -1,0 +1,174 @@
+"""The tables. Rows are only ever added, never changed or deleted.
+
+`sequence` is one order over the readings, actions and ticks of a session: that in which the engine got
+them. The outcomes name the event that produced them, and their `position` among those of that event, so
+the record holds exactly what the engine gave. A session has ended when it has a row in session_endings.
+
+Numbers are in base units. No column holds NaN: databases disagree about what it means. SQLite drops the
+sign of a zero; nothing measured depends on it.
+"""
+
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Float,
+    ForeignKey,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+METADATA = MetaData(
+    naming_convention={
+        "pk": "pk_%(table_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    }
+)
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, Text, nullable=False)
+
+
+def _nanoseconds(name: str) -> Column[int]:
+    return Column(name, BigInteger, nullable=False)
+
+
+def _count(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False)
+
+
+def _double(name: str, *, nullable: bool = False) -> Column[float]:
+    return Column(name, Float(53), nullable=nullable)
+
+
+def _session() -> Column[int]:
+    return Column("session_id", Integer, ForeignKey("sessions.id"), primary_key=True, autoincrement=False)
+
+
+def _sequence() -> Column[int]:
+    return Column("sequence", BigInteger, primary_key=True, autoincrement=False)
+
+
+def _produced_by() -> tuple[Column[int], Column[int], UniqueConstraint]:
+    return (
+        _nanoseconds("sequence"),
+        _count("position"),
+        UniqueConstraint("session_id", "sequence", "position"),
+    )
+
+
+documents = Table(
+    "documents",
+    METADATA,
+    Column("digest", Text, primary_key=True),
+    _text("kind"),
+    _text("text"),
+)
+
+sessions = Table(
+    "sessions",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("unit_model"),
+    _text("unit_serial"),
+    _text("operator"),
+    _text("procedure_title"),
+    Column("procedure_digest", Text, ForeignKey("documents.digest"), nullable=False),
+    Column("bench_digest", Text, ForeignKey("documents.digest"), nullable=False),
+    _nanoseconds("began_time_ns"),
+    _nanoseconds("origin_ns"),
+    _text("boot_id"),
+    _text("software"),
+)
+
+instruments = Table(
+    "instruments",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("session_id", Integer, ForeignKey("sessions.id"), nullable=False, index=True),
+    *map(_text, ("meter", "driver", "maker", "model", "serial_number", "version", "text", "calibrated")),
+    _nanoseconds("seen_time_ns"),
+    _nanoseconds("since_sequence"),
+)
+
+readings = Table(
+    "readings",
+    METADATA,
+    _session(),
+    _sequence(),
+    *map(_nanoseconds, ("at_ns", "time_ns", "monotonic_ns")),
+    _text("channel"),
+    _double("value", nullable=True),
+    *map(_text, ("unit", "state", "coupling")),
+    _double("resolution"),
+    _double("range_max", nullable=True),
+    *map(_text, ("function", "flags")),
+    Column("raw", LargeBinary, nullable=False),
+)
+
+actions = Table(
+    "actions",
+    METADATA,
+    _session(),
+    _sequence(),
+    *map(_nanoseconds, ("at_ns", "time_ns")),
+    *map(_text, ("kind", "text")),
+    Column("place", Integer),
+)
+
+ticks = Table("ticks", METADATA, _session(), _sequence(), _nanoseconds("at_ns"))
+
+settled_values = Table(
+    "settled_values",
+    METADATA,
+    _session(),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    *_produced_by(),
+    _count("place"),
+    *map(_text, ("step", "condition", "pass", "role", "channel")),
+    _double("value"),
+    _text("unit"),
+    *map(
+        _double,
+        ("standard_uncertainty", "degrees_of_freedom", "expanded_uncertainty", "coverage_factor"),
+    ),
+    _count("readings"),
+    *map(_nanoseconds, ("since_ns", "at_ns")),
+    *(_double(name, nullable=True) for name in ("target", "low", "high")),
+    _text("verdict"),
+    *map(_count, ("round", "attempt")),
+    Column("replaces", Integer),
+)
+
+step_endings = Table(
+    "step_endings",
+    METADATA,
+    _session(),
+    _sequence(),
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    _count("place"),
+    *map(_text, ("step", "pass")),
+    _count("attempt"),
+    *map(_text, ("ending", "verdict")),
+    *map(_nanoseconds, ("began_ns", "at_ns")),
+    _text("reason"),
+)
+
+session_endings = Table(
+    "session_endings",
+    METADATA,
+    _session(),
+    _nanoseconds("sequence"),
+    _count("position"),
+    _text("verdict"),
+    _nanoseconds("at_ns"),
+)
+
+EVENTS = (readings, actions, ticks)
+OUTCOMES = (settled_values, step_endings, session_endings)

@@ -1,0 +1,100 @@
+"""What the record knows of a session, as plain records."""
+
+from dataclasses import dataclass
+
+from meterlog.accuracy import Verdict
+from meterlog.procedure.events import Acted, Outcome, SessionEnded, SettledValue, StepEnded
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionStart:
+    """What is known when a session begins.
+
+    began_time_ns   UTC
+    origin_ns       the monotonic clock at the zero of the session's time line, within this `boot_id`
+    software        version of meterlog
+    """
+
+    unit_model: str
+    unit_serial: str
+    operator: str
+    procedure_title: str
+    procedure_text: str
+    bench_text: str
+    began_time_ns: int
+    origin_ns: int
+    boot_id: str
+    software: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instrument:
+    """A meter as it identified itself. A reconnected one is seen again, with the next `since_sequence`.
+
+    calibrated      as written in the bench file, "" where it says nothing
+    seen_time_ns    UTC
+    since_sequence  the first event after it was seen
+    """
+
+    meter: str
+    driver: str
+    maker: str = ""
+    model: str = ""
+    serial_number: str = ""
+    version: str = ""
+    text: str = ""
+    calibrated: str = ""
+    seen_time_ns: int
+    since_sequence: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionHeader:
+    """The line of a session in a list. `ended` is None while it runs, or if it was abandoned."""
+
+    id: int
+    unit_model: str
+    unit_serial: str
+    operator: str
+    procedure_title: str
+    procedure_digest: str
+    bench_digest: str
+    began_time_ns: int
+    origin_ns: int
+    boot_id: str
+    software: str
+    ended: SessionEnded | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptOutcome:
+    """An outcome with the event that produced it and its position among the outcomes of that event."""
+
+    sequence: int
+    position: int
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionRecord:
+    """A whole session but for its readings, which can be many: `iter_readings`. All in order of sequence."""
+
+    header: SessionHeader
+    procedure_text: str
+    bench_text: str
+    instruments: tuple[Instrument, ...]
+    actions: tuple[Acted, ...]
+    outcomes: tuple[KeptOutcome, ...]
+
+    @property
+    def settled_values(self) -> tuple[SettledValue, ...]:
+        return tuple(k.outcome for k in self.outcomes if isinstance(k.outcome, SettledValue))
+
+    @property
+    def step_endings(self) -> tuple[StepEnded, ...]:
+        return tuple(k.outcome for k in self.outcomes if isinstance(k.outcome, StepEnded))
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """None while the session has not ended."""
+        return self.header.ended.verdict if self.header.ended else None
