@@ -1,0 +1,86 @@
+"""The tables of an export, the same for every format: settled values, and raw readings on request.
+
+Values and limits are in the base unit, unrounded, as the record keeps them; beside them the value as it
+is shown. Units are plain ASCII (uV, ohm).
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from meterlog.procedure import Measured, SettledValue
+from meterlog.report.session import Session, local_time
+from meterlog.report.shown import scale_for, uncertainty_shown
+
+Cell = str | int | float | datetime | None
+"""One cell. Text is text even if it looks like a number; a time carries its offset; never NaN."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """`name` is singular: what one row is. `rows` may be read once."""
+
+    name: str
+    columns: Sequence[str]
+    rows: Iterable[Sequence[Cell]]
+
+
+SETTLED_COLUMNS = (
+    "session", "unit model", "unit serial", "number", "step", "title", "pass", "role", "condition", "round",
+    "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
+    "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt", "replaces",
+    "counts", "reason",
+)  # fmt: skip
+READING_COLUMNS = (
+    "session", "time", "seconds", "channel", "value", "unit", "shown value", "shown unit", "state",
+    "coupling", "resolution", "range", "function", "flags", "raw",
+)  # fmt: skip
+
+
+def settled_table(session: Session) -> Table:
+    """Every settled value of the record, also those that were taken back."""
+    return Table("settled value", SETTLED_COLUMNS, [_settled_row(session, v) for v in session.course.values])
+
+
+def readings_table(session: Session) -> Table:
+    """Every raw reading, read from the record as the rows are taken. `seconds` count from the beginning."""
+    rows = (_reading_row(session, measured) for measured in session.readings(None, None, None))
+    return Table("reading", READING_COLUMNS, rows)
+
+
+def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
+    scale = scale_for(value, session.scale(value))
+    redo = session.course.redo_of(value)
+    counts = any(value.number == other.number for other in session.course.counting(value.place))
+    return (
+        *_whose(session), value.number, value.step,
+        session.step(value.step).title, value.pass_, value.role, value.condition, value.round, value.channel,
+        value.value, value.unit, scale.from_base(value.value), f"{scale.symbol}{scale.bracket}",
+        value.expanded_uncertainty, uncertainty_shown(value, scale), value.coverage_factor, value.readings,
+        value.target, value.low, value.high, value.verdict, session.time(value.at_ns), value.attempt,
+        value.replaces, "yes" if counts else "no", redo.reason if redo else "",
+    )  # fmt: skip
+
+
+def _whose(session: Session) -> tuple[Cell, ...]:
+    return session.header.id, session.header.unit_model, session.header.unit_serial
+
+
+def _reading_row(session: Session, measured: Measured) -> tuple[Cell, ...]:
+    reading = measured.reading
+    return (
+        session.header.id, local_time(reading.time_ns, session.zone), measured.at_ns / 1e9, reading.channel,
+        reading.value, reading.unit, *_shown(session, measured), reading.state, reading.coupling,
+        reading.resolution or None, reading.range_max, reading.function, " ".join(sorted(reading.flags)),
+        reading.raw.decode("ascii", "backslashreplace").strip(),
+    )  # fmt: skip
+
+
+def _shown(session: Session, measured: Measured) -> tuple[Cell, Cell]:
+    """Value and unit on the channel's scale; a level of nothing has no number."""
+    reading = measured.reading
+    scale = session.channel_scale(reading.channel, reading.unit)
+    number = None if reading.value is None else scale.from_base(reading.value)
+    on_scale = number is not None and math.isfinite(number)
+    return number if on_scale else None, f"{scale.symbol}{scale.bracket}"

@@ -1,0 +1,35 @@
+"""What a report needs of the bench file that is kept with the session: its name, references and channels.
+
+The text was checked when the session began, and the instruments it names may be long gone, so it is only
+read here, not checked against anything.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from meterlog.quantity import References, Scale, parse_scale
+from meterlog.records.rebuild import references_of
+
+
+@dataclass(frozen=True, slots=True)
+class BenchText:
+    """`shows` holds the scale of each channel that states one, `meters` the meter of each channel."""
+
+    name: str
+    references: References
+    shows: Mapping[str, Scale]
+    meters: Mapping[str, str]
+
+
+def read_bench_text(text: str) -> BenchText:
+    """From the TOML of a bench file. Its errors are those of `tomllib` and `meterlog.quantity`."""
+    data = tomllib.loads(text)
+    references = references_of(text)
+    channels = data.get("channel", [])
+    return BenchText(
+        name=data.get("bench", {}).get("name", ""),
+        references=references,
+        shows={c["name"]: parse_scale(c["show"], references) for c in channels if "show" in c},
+        meters={c["name"]: c["meter"] for c in channels},
+    )

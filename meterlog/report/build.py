@@ -1,0 +1,172 @@
+"""A session's record, put into the order in which a person reads it."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from meterlog.procedure import ActionKind, PlannedStep, Role, SettledValue, Step, plan_of
+from meterlog.records.session import Instrument
+from meterlog.report.curves import charts_of
+from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, StepRun
+from meterlog.report.rows import as_found, as_left, rows_of
+from meterlog.report.session import Session, local_time
+from meterlog.report.shown import shown
+from meterlog.report.standing import STANDING_OF, Standing, line_of
+from meterlog.report.words import line_text
+
+DECISION_RULE = (
+    "Simple acceptance (ILAC-G8:09/2019, 4.2.1): the value alone decides, unrounded, and a value on a limit "
+    "is inside. The window is not narrowed by the uncertainty, so the risk of a wrong verdict grows to 50 % "
+    "for a value on a limit. A verdict is about these windows alone: whether the unit may be used is for "
+    "qualified people to judge, by the rules of the place."
+)
+COVERAGE = (
+    "± is the expanded uncertainty: the standard uncertainty of the settled value times the coverage factor "
+    "k stated with it, for a coverage probability of 95.45 %. It covers the spread of the readings and the "
+    "size of one count of the display. It does not cover the accuracy of the meter itself, nor of the "
+    "source and the leads: for that, see the specification and the calibration of the meters."
+)
+_NOTED = frozenset({ActionKind.NOTE, ActionKind.INTERRUPTED, ActionKind.PAUSE, ActionKind.RESUME})
+
+
+def build_report(session: Session) -> Report:
+    """Everything a report says. Reads the raw readings once for each chart."""
+    captured = tuple(_captured(session, value) for value in session.course.values)
+    steps = tuple(_step_run(session, planned) for planned in plan_of(session.procedure))
+    return Report(
+        header=_header(session),
+        warning=_warning(session, steps),
+        meters=tuple(_meters(session)),
+        levels=_levels(session),
+        as_found=as_found(session),
+        as_left=as_left(session),
+        rows=rows_of(session),
+        steps=steps,
+        superseded=tuple(value for value in captured if value.fate),
+        captured=captured,
+        notes=tuple(_notes(session)),
+        charts=tuple(charts_of(session)),
+        decision_rule=DECISION_RULE,
+        coverage=COVERAGE,
+    )
+
+
+def _header(session: Session) -> Header:
+    known, procedure = session.header, session.procedure
+    return Header(
+        number=f"session {known.id}, unit {known.unit_serial}",
+        unit_model=known.unit_model,
+        unit_serial=known.unit_serial,
+        operator=known.operator,
+        procedure=procedure.title,
+        revision=procedure.revision,
+        procedure_unit=procedure.unit,
+        procedure_digest=known.procedure_digest,
+        bench=session.bench.name,
+        began=session.time(0),
+        ended=session.time(known.ended.at_ns) if known.ended else None,
+        recorded_verdict=STANDING_OF[known.ended.verdict] if known.ended else None,
+        software=f"meterlog {known.software}",
+    )
+
+
+def _warning(session: Session, steps: tuple[StepRun, ...]) -> str:
+    if session.header.ended is not None:
+        return ""
+    open_steps = sum(step.standing is Standing.NOT_DONE for step in steps)
+    return (
+        f"This session is not finished: {open_steps} of {len(steps)} places of its plan are not done. "
+        "What stands here is how far it had come, not a result."
+    )
+
+
+def _meters(session: Session) -> Iterator[MeterUsed]:
+    """Each once, when first seen; one that came back as another is another."""
+    first: dict[Instrument, Instrument] = {}
+    for instrument in session.instruments:
+        first.setdefault(replace(instrument, seen_time_ns=0, since_sequence=0), instrument)
+    for instrument in first.values():
+        yield _meter(session, instrument)
+
+
+def _meter(session: Session, instrument: Instrument) -> MeterUsed:
+    named = " ".join(part for part in (instrument.maker, instrument.model) if part)
+    return MeterUsed(
+        name=instrument.meter,
+        driver=instrument.driver,
+        identity=named or instrument.text,
+        serial_number=instrument.serial_number,
+        version=instrument.version,
+        calibrated=instrument.calibrated,
+        channels=tuple(c for c, meter in session.bench.meters.items() if meter == instrument.meter),
+        seen=local_time(instrument.seen_time_ns, session.zone),
+    )
+
+
+def _levels(session: Session) -> tuple[str, ...]:
+    """The references that levels of this session rest on: what the procedure states before the bench's."""
+    own, bench = session.procedure.levels, session.bench.references
+    vu, dbfs, load = own.vu or bench.vu, own.dbfs or bench.dbfs, own.dbm_ohm or bench.dbm_ohm
+    stated = [
+        "0 dBu = 0.7746 V (the root of 0.6 V²)",
+        "0 dBV = 1 V",
+        f"0 VU = {vu}" if vu else "",
+        f"0 dBFS = {dbfs}" if dbfs else "",
+        f"0 dBm = 1 mW in {load:g} ohm" if load else "",
+    ]
+    return tuple(text for text in stated if text)
+
+
+def _step_run(session: Session, planned: PlannedStep) -> StepRun:
+    ending = session.course.ending(planned.place)
+    standing = session.course.standing(planned.place)
+    without_verdict = ending is not None and standing is Standing.NOT_JUDGED
+    redos = sum(redo.place == planned.place for redo in session.course.redos())
+    return StepRun(
+        place=planned.place + 1,
+        pass_=planned.pass_,
+        title=planned.step.title,
+        standing=Standing.DONE if without_verdict else standing,
+        attempt=ending.attempt if ending else 1 + redos,
+        began=session.time(ending.began_ns) if ending else None,
+        ended=session.time(ending.at_ns) if ending else None,
+        reason=ending.reason if ending else "",
+    )
+
+
+def _captured(session: Session, value: SettledValue) -> Captured:
+    step = session.step(value.step)
+    return Captured(
+        number=value.number,
+        at=session.time(value.at_ns),
+        pass_=value.pass_,
+        title=step.title,
+        line=_line(step, value),
+        shown=shown(value, session.scale(value)),
+        coverage_factor=value.coverage_factor,
+        readings=value.readings,
+        standing=STANDING_OF[value.verdict],
+        fate=_fate(session, value),
+    )
+
+
+def _line(step: Step, value: SettledValue) -> str:
+    """A level as found in a back-off is not yet beyond anything: only what was adjusted is named so."""
+    measured = value.role is Role.MEASURED
+    line = value.condition if measured else line_text(step, value.condition, line_of(value))
+    return f"{line}, round {value.round}" if value.round > 1 else line
+
+
+def _fate(session: Session, value: SettledValue) -> str:
+    """Why a value does not count; "" for one that was never taken back."""
+    redo, successor = session.course.redo_of(value), session.course.successor(value)
+    if redo is None and successor is None:
+        return ""
+    replaced = f"replaced by {successor.number}" if successor else "taken back"
+    return f"{replaced}: {redo.reason}" if redo and redo.reason else f"{replaced}, no reason given"
+
+
+def _notes(session: Session) -> Iterator[Note]:
+    """Notes, and what interrupted the session. Reasons of redos and skips stand beside what they changed."""
+    for action in session.course.actions:
+        if action.kind in _NOTED:
+            yield Note(session.time(action.at_ns), action.kind, action.text)

@@ -1,0 +1,7 @@
+"""What can go wrong while a report or an export is made."""
+
+from meterlog.errors import MeterlogError
+
+
+class ReportError(MeterlogError):
+    """The report or the export cannot be made or written; the text says what to do about it."""

@@ -1,0 +1,139 @@
+"""What a report says, as plain records; every text as it is to be read, every time with its offset."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from meterlog.report.charts import Trace
+from meterlog.report.shown import Shown
+from meterlog.report.standing import Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Header:
+    """What was done, on what, by whom and when. The last moment and verdict are None in an open session."""
+
+    number: str
+    unit_model: str
+    unit_serial: str
+    operator: str
+    procedure: str
+    revision: str
+    procedure_unit: str
+    procedure_digest: str
+    bench: str
+    began: datetime
+    ended: datetime | None
+    recorded_verdict: Standing | None
+    software: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterUsed:
+    """An instrument as it identified itself in the session; `seen` is when it did."""
+
+    name: str
+    driver: str
+    identity: str
+    serial_number: str
+    version: str
+    calibrated: str
+    channels: tuple[str, ...]
+    seen: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One result: how it stands, and its numbers if it has any."""
+
+    standing: Standing
+    shown: Shown | None = None
+    number: int | None = None
+    coverage_factor: float | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One line of the results: a step, or one condition or edge of it."""
+
+    title: str
+    line: str
+    target: str
+    window: str
+    found: Cell
+    left: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class Overall:
+    """A pass over all steps in one word, and the counts that make it so."""
+
+    standing: Standing
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepRun:
+    """One place of the plan: how it went. Times are None for a step never ended."""
+
+    place: int
+    pass_: str
+    title: str
+    standing: Standing
+    attempt: int
+    began: datetime | None
+    ended: datetime | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Captured:
+    """One settled value of the record, whether it counts or not. `fate` says what became of it."""
+
+    number: int
+    at: datetime
+    pass_: str
+    title: str
+    line: str
+    shown: Shown
+    coverage_factor: float
+    readings: int
+    standing: Standing
+    fate: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What the operator wrote, or did with a reason, and when."""
+
+    at: datetime
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """An adjustment as a picture with its caption."""
+
+    caption: str
+    trace: Trace
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """All of it. `warning` is empty for a finished session."""
+
+    header: Header
+    warning: str
+    meters: tuple[MeterUsed, ...]
+    levels: tuple[str, ...]
+    as_found: Overall
+    as_left: Overall
+    rows: tuple[Row, ...]
+    steps: tuple[StepRun, ...]
+    superseded: tuple[Captured, ...]
+    captured: tuple[Captured, ...]
+    notes: tuple[Note, ...]
+    charts: tuple[Chart, ...]
+    decision_rule: str
+    coverage: str

@@ -1,0 +1,31 @@
+"""A session out of the record, ready for a report or an export."""
+
+from datetime import tzinfo
+from functools import partial
+
+from sqlalchemy import Engine
+
+from meterlog.procedure import load_procedure_text
+from meterlog.records.queries import iter_readings, load_session
+from meterlog.report.bench_text import read_bench_text
+from meterlog.report.session import Session
+from meterlog.report.standing import Course
+
+
+def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) -> Session:
+    """`zone` None is that of this machine. A session that still runs is taken as far as it is stored.
+
+    RecordsError: no such session. ProcedureError: this version refuses the stored procedure.
+    """
+    record = load_session(engine, session_id)
+    bench = read_bench_text(record.bench_text)
+    name = f"procedure of session {session_id}"
+    return Session(
+        header=record.header,
+        instruments=record.instruments,
+        procedure=load_procedure_text(record.procedure_text, name, bench.references),
+        bench=bench,
+        course=Course(record.settled_values, record.step_endings, record.actions),
+        readings=partial(iter_readings, engine, session_id),
+        zone=zone,
+    )

@@ -1,0 +1,113 @@
+"""The results: for every step, and every condition or edge of it, as found beside as left."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
+from meterlog.procedure.model import BackOff, Extremum
+from meterlog.report.model import Cell, Overall, Row
+from meterlog.report.session import Session
+from meterlog.report.shown import shown
+from meterlog.report.standing import STANDING_OF, Line, Standing, latest
+from meterlog.report.words import aim_as_planned, aim_of_value, line_text, lines_of
+
+WITHOUT_VALUES = frozenset({"prepare", "warm-up"})
+
+
+def rows_of(session: Session) -> tuple[Row, ...]:
+    """One row for each line of each step that yields a value, in the order of the procedure."""
+    steps = [step for step in session.procedure.steps if step.pattern not in WITHOUT_VALUES]
+    return tuple(row for step in steps for row in _step_rows(session, step))
+
+
+def as_found(session: Session) -> Overall:
+    return _overall(session, [_found_place(session, step) for step in session.procedure.steps])
+
+
+def as_left(session: Session) -> Overall:
+    """Of a procedure without a trimmer: nothing was changed, so it was left as found."""
+    places = [_left_place(session, step) for step in session.procedure.steps]
+    if any(place is not None for place in places):
+        return _overall(session, places)
+    return Overall(as_found(session).standing, "No trimmer in this procedure: left as found, untouched.")
+
+
+def _found_place(session: Session, step: Step) -> int | None:
+    return _place(session, step, Pass.AS_FOUND)
+
+
+def _left_place(session: Session, step: Step) -> int | None:
+    """An extremum has no pass of its own as left: the adjustment itself is the result."""
+    return _place(session, step, Pass.ADJUST if isinstance(step, Extremum | BackOff) else Pass.AS_LEFT)
+
+
+def _place(session: Session, step: Step, pass_: Pass) -> int | None:
+    return next((p.place for p in _valued_plan(session) if p.step.id == step.id and p.pass_ is pass_), None)
+
+
+def _valued_plan(session: Session) -> list[PlannedStep]:
+    return [planned for planned in plan_of(session.procedure) if planned.step.pattern not in WITHOUT_VALUES]
+
+
+def _step_rows(session: Session, step: Step) -> Iterator[Row]:
+    found_place, left_place = _found_place(session, step), _left_place(session, step)
+    for condition, line in lines_of(step):
+        found, left = (_result(session, place, condition, line) for place in (found_place, left_place))
+        # What the adjustment aimed at counts before what could be aimed at as found.
+        aiming = next((value for value in (left, found) if value and value.target is not None), None)
+        target, window = _aim(session, step, condition, line, aiming)
+        yield Row(
+            title=step.title,
+            line=line_text(step, condition, line),
+            target=target,
+            window=window,
+            found=_cell(session, found_place, found),
+            left=_cell(session, left_place, left),
+        )
+
+
+def _result(session: Session, place: int | None, condition: str, line: Line) -> SettledValue | None:
+    return None if place is None else latest(session.course.counting(place), condition, line)
+
+
+def _aim(
+    session: Session, step: Step, condition: str, line: Line, aiming: SettledValue | None
+) -> tuple[str, str]:
+    if aiming is None:
+        return aim_as_planned(session, step, condition, line)
+    scale = session.scale(aiming)
+    return aim_of_value(shown(aiming, scale), scale.bracket)
+
+
+def _cell(session: Session, place: int | None, value: SettledValue | None) -> Cell:
+    if value is not None:
+        text = shown(value, session.scale(value))
+        return Cell(STANDING_OF[value.verdict], text, value.number, value.coverage_factor)
+    standing = Standing.NONE if place is None else session.course.standing(place)
+    if place is None or standing not in (Standing.NOT_DONE, Standing.SKIPPED):
+        return Cell(Standing.NONE)  # this line of the step does not exist in this pass
+    ending = session.course.ending(place)
+    return Cell(standing, reason=ending.reason if ending else "")
+
+
+def _overall(session: Session, places: Sequence[int | None]) -> Overall:
+    """A failure fails the pass; a step skipped or not done leaves it incomplete, however good the rest."""
+    counts = Counter(session.course.standing(place) for place in places if place is not None)
+    for decisive, word in _DECISIVE:
+        if counts[decisive]:
+            return Overall(word, _counted(counts))
+    return Overall(Standing.NOT_JUDGED, _counted(counts))
+
+
+_DECISIVE = (
+    (Standing.FAIL, Standing.FAIL),
+    (Standing.NOT_DONE, Standing.INCOMPLETE),
+    (Standing.SKIPPED, Standing.INCOMPLETE),
+    (Standing.PASS, Standing.PASS),
+)
+
+
+def _counted(counts: Counter[Standing]) -> str:
+    order = (Standing.PASS, Standing.FAIL, Standing.NOT_JUDGED, Standing.SKIPPED, Standing.NOT_DONE)
+    parts = [f"{counts[standing]} {standing}" for standing in order if counts[standing]]
+    return f"Steps: {', '.join(parts)}." if parts else "No step of this pass yields a value."

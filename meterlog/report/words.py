@@ -1,0 +1,62 @@
+"""Words for the parts of a step: what a row is about, what it aims at."""
+
+from meterlog.procedure import Step
+from meterlog.procedure.model import Alternate, BackOff, Condition, Extremum, Threshold
+from meterlog.quantity import show_number
+from meterlog.report.session import Session, aiming_parts
+from meterlog.report.shown import Shown
+from meterlog.report.standing import Line
+
+Aim = tuple[str, str]
+"""Target with its unit and reference, and the window; both empty where nothing is aimed at."""
+
+
+def lines_of(step: Step) -> list[tuple[str, Line]]:
+    """The conditions and lines of a step that a report has a row for."""
+    match step:
+        case Alternate():
+            return [(condition.name, Line.LEVEL) for condition in step.condition]
+        case Threshold():
+            return [("", Line.LIT), ("", Line.UNLIT)]
+        case Extremum() | BackOff():
+            return [("", Line.PEAK), ("", Line.LEVEL)]
+        case _:
+            return [("", Line.LEVEL)]
+
+
+def line_text(step: Step, condition: str, line: Line) -> str:
+    """What a row or a value is about within its step."""
+    match step, line:
+        case (Extremum() | BackOff(), Line.PEAK):
+            return step.extremum
+        case BackOff(), Line.LEVEL:
+            return f"{step.fall} beyond the {step.extremum}"
+        case Threshold(), Line.LIT:
+            return f"{step.indicator} comes on"
+        case Threshold(), Line.UNLIT:
+            return f"{step.indicator} goes off"
+        case _:
+            return condition
+
+
+def aim_of_value(texts: Shown, bracket: str) -> Aim:
+    """Target and window as a value carries them; those of an extremum are known only from it."""
+    target = f"{texts.target} {texts.unit}{bracket}" if texts.target else ""
+    if texts.low and texts.high:
+        return target, f"{texts.low} to {texts.high}"
+    return target, f"from {texts.low}" if texts.low else f"up to {texts.high}" if texts.high else ""
+
+
+def aim_as_planned(session: Session, step: Step, condition: str, line: Line) -> Aim:
+    """Target and window as the procedure states them, for a row without a value."""
+    parts = [p for p in aiming_parts(step) if not isinstance(p, Condition) or p.name == condition]
+    part = parts[0] if parts else None
+    if part is None or part.target is None or part.tolerance is None or line is Line.UNLIT:
+        return "", ""
+    scale = session.channel_scale(part.channel, part.target.scale.unit, step)
+    base, span = part.target.base, part.tolerance
+    digit = span.half_width(base) / 10.0
+    low, target, high = (
+        show_number(number, scale, digit) for number in (span.low(base), base, span.high(base))
+    )
+    return f"{target} {scale.symbol}{scale.bracket}", f"{low} to {high}"

@@ -1,0 +1,92 @@
+"""Exports out of a real record, in every format, read back with other code."""
+
+import csv
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from openpyxl import load_workbook
+from sqlalchemy import Engine
+
+from meterlog.export import FORMATS, write_export
+from meterlog.records.errors import RecordsError
+from meterlog.report import ReportError
+from tests.report.recorded import Recorded, new_record
+
+
+@pytest.fixture(scope="module")
+def recorded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Engine, int]]:
+    engine = new_record(tmp_path_factory.mktemp("record"))
+    with Recorded(engine) as session:
+        session.read(-0.25)
+        session.settle_at(15.02)
+        session.go_on()
+    yield engine, session.id
+    engine.dispose()
+
+
+def rows_of(path: Path, encoding: str, separator: str) -> list[dict[str, str]]:
+    with path.open(encoding=encoding, newline="") as file:
+        return list(csv.DictReader(file, delimiter=separator))
+
+
+@pytest.mark.parametrize(
+    ("name", "encoding", "separator", "mark"),
+    [("csv", "utf-8", ",", "."), ("csv-semicolon", "utf-8-sig", ";", ",")],
+)
+def test_csv_in_two_files(
+    recorded: tuple[Engine, int], tmp_path: Path, name: str, encoding: str, separator: str, mark: str
+) -> None:
+    engine, session_id = recorded
+    files = write_export(engine, session_id, name, tmp_path / "x.csv", readings=True)
+    assert files == [tmp_path / "x.csv", tmp_path / "x-readings.csv"]
+    (value,) = rows_of(files[0], encoding, separator)
+    assert float(value["value"].replace(mark, ".")) == pytest.approx(15.02, abs=0.01)
+    assert (value["title"], value["verdict"], value["counts"]) == ("Positive rail", "pass", "yes")
+    readings = rows_of(files[1], encoding, separator)
+    assert len(readings) > 3
+    assert readings[0]["value"] == f"-0{mark}25"
+
+
+def test_settled_values_alone_are_one_file(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    engine, session_id = recorded
+    assert write_export(engine, session_id, "csv", tmp_path / "x.csv") == [tmp_path / "x.csv"]
+    assert [path.name for path in tmp_path.iterdir()] == ["x.csv"]
+
+
+def test_jsonl_in_one_file(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    engine, session_id = recorded
+    (path,) = write_export(engine, session_id, "jsonl", tmp_path / "x.jsonl", readings=True)
+    objects = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    assert [one["type"] for one in objects][:2] == ["settled value", "reading"]
+    assert objects[1]["value"] == -0.25
+
+
+def test_xlsx_in_one_file(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    engine, session_id = recorded
+    (path,) = write_export(engine, session_id, "xlsx", tmp_path / "x.xlsx", readings=True)
+    book = load_workbook(path)
+    assert book.sheetnames == ["settled values", "readings"]
+    assert book["settled values"].max_row == 2
+    assert -0.25 in [cell.value for cell in book["readings"][2]]
+
+
+def test_an_unknown_format_is_told_what_there_is(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    engine, session_id = recorded
+    with pytest.raises(ReportError) as caught:
+        write_export(engine, session_id, "ods", tmp_path / "x.ods")
+    assert all(name in str(caught.value) for name in FORMATS)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_such_session(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    with pytest.raises(RecordsError, match="no session 99"):
+        write_export(recorded[0], 99, "csv", tmp_path / "x.csv")
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_a_place_that_cannot_be_written(recorded: tuple[Engine, int], tmp_path: Path, name: str) -> None:
+    engine, session_id = recorded
+    with pytest.raises(ReportError, match="cannot be written"):
+        write_export(engine, session_id, name, tmp_path / "nowhere" / "x")

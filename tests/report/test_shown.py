@@ -1,0 +1,101 @@
+"""How a settled value is written: against the worked examples of the guide, and at the edges of scales."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from meterlog.procedure import Pass, SettledValue
+from meterlog.quantity import DBU, MICROVOLT, MILLIVOLT, VOLT, Scale
+from meterlog.report.shown import shown, uncertainty_shown
+from tests.report.story import NEAR_4_DBU, Story, dbu
+
+
+def settled(
+    value: float,
+    expanded: float,
+    target: float | None = None,
+    window: tuple[float, float] | None = None,
+) -> SettledValue:
+    story = Story()
+    return story.capture(
+        "level", Pass.AS_FOUND, value, uncertainty=expanded / 2.13, target=target, window=window
+    )
+
+
+# JCGM 100:2008, the figures of 7.2.2 to 7.2.6 (from memory): (100.021 47 +- 0.000 79) g;
+# 10.057 62 with 27 milli becomes 10.058; 10.47 may be rounded up to 11.
+@pytest.mark.parametrize(
+    ("value", "expanded", "text", "uncertainty"),
+    [
+        (100.02147, 0.00079, "100.02147", "0.00079"),
+        (10.05762, 0.027, "10.058", "0.027"),
+        (1250.0, 10.47, "1250", "11"),
+    ],
+)
+def test_value_ends_where_its_uncertainty_ends(
+    value: float, expanded: float, text: str, uncertainty: str
+) -> None:
+    texts = shown(settled(value, expanded), VOLT)
+    assert (texts.value, texts.uncertainty) == (text, uncertainty)
+
+
+# The usual table of dBu against volts printed to four decimals (0 dBu is 0.775 V in ITU-R V.574, exactly
+# the root of 0.6 V squared); 0.00005 V of rounding are 0.006 dB at -20 dBu.
+@pytest.mark.parametrize(("volts", "level"), [(1.2277, 4.0), (0.0775, -20.0), (0.7746, 0.0), (6.1528, 18.0)])
+def test_level_of_a_voltage(volts: float, level: float) -> None:
+    texts = shown(settled(volts, volts * 0.01), DBU)
+    assert float(texts.value) == pytest.approx(level, abs=0.006)
+    assert texts.unit == "dBu"
+
+
+# 1.16 % is 0.1 dB and 0.58 % is 0.05 dB, the usual table of small differences of level (calculated).
+@pytest.mark.parametrize(("percent", "db"), [(1.16, 0.1), (0.58, 0.05)])
+def test_uncertainty_of_a_level_in_db(percent: float, db: float) -> None:
+    assert uncertainty_shown(settled(1.0, percent / 100.0), DBU) == pytest.approx(db, rel=0.01)
+
+
+def test_deviation_and_window_of_a_level() -> None:
+    texts = shown(settled(dbu(3.4), dbu(3.4) * 0.002, dbu(4.0), NEAR_4_DBU), DBU)
+    assert (texts.target, texts.low, texts.high, texts.deviation) == ("+4.00", "+3.90", "+4.10", "-0.600")
+
+
+def test_a_coarse_uncertainty_does_not_hide_on_which_side_of_a_limit_the_value_lies() -> None:
+    texts = shown(settled(dbu(4.13), 0.5, dbu(4.0), NEAR_4_DBU), DBU)
+    assert (texts.value, texts.high) == ("+4.13", "+4.10")
+
+
+def test_negative_volts_and_a_target_of_nothing() -> None:
+    texts = shown(settled(-0.0123, 0.00011, 0.0, (-0.001, 0.001)), MILLIVOLT)
+    assert (texts.value, texts.uncertainty, texts.unit) == ("-12.30", "0.11", "mV")
+    assert (texts.target, texts.low, texts.high, texts.deviation) == ("0.0", "-1.0", "1.0", "-12.30")
+
+
+@pytest.mark.parametrize("volts", [0.0, -0.3])
+def test_a_level_that_has_no_logarithm_is_shown_in_volts(volts: float) -> None:
+    assert shown(settled(volts, 0.001), DBU).unit == "V"
+
+
+def test_no_uncertainty_at_all_still_gives_a_number() -> None:
+    assert shown(settled(1.5, 0.0), VOLT).uncertainty == "0.000"
+
+
+def test_minus_nothing_is_nothing() -> None:
+    assert shown(settled(-1e-9, 0.001), VOLT).value == "0.0000"
+
+
+@given(
+    st.floats(-1000.0, 1000.0).filter(lambda v: abs(v) > 1e-6),
+    st.floats(1e-9, 10.0),
+    st.sampled_from([VOLT, MILLIVOLT, MICROVOLT, DBU]),
+)
+def test_an_uncertainty_is_never_shown_smaller_than_it_is(
+    value: float, expanded: float, scale: Scale
+) -> None:
+    record = settled(value, expanded)
+    texts = shown(record, scale)
+    used = scale if texts.unit == scale.symbol else VOLT
+    exact = uncertainty_shown(record, used)
+    assert float(texts.uncertainty) >= exact * (1.0 - 1e-9)
+    assert math.isfinite(float(texts.value))

@@ -1,0 +1,57 @@
+"""The whole way: events through the real engine into a real record, and out of it as a report."""
+
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from meterlog.records.errors import RecordsError
+from meterlog.report import ReportError, open_session, write_report
+from meterlog.report.build import build_report
+from meterlog.report.standing import Standing
+from tests.report.recorded import Recorded, new_record
+
+
+@pytest.fixture
+def engine(tmp_path: Path) -> Engine:
+    return new_record(tmp_path)
+
+
+def test_a_session_that_was_run_and_stored_is_reported(engine: Engine, tmp_path: Path) -> None:
+    with Recorded(engine) as session:
+        session.settle_at(14.6)
+        session.redo("loose probe")
+        session.settle_at(15.02)
+        session.go_on()
+    report = build_report(open_session(engine, session.id))
+    assert report.header.recorded_verdict is Standing.PASS
+    assert [value.fate for value in report.superseded] == ["replaced by 2: loose probe"]
+    (row,) = report.rows
+    assert row.found.shown is not None
+    assert float(row.found.shown.value) == pytest.approx(15.02, abs=0.01)
+    assert report.as_found.standing is Standing.PASS
+    assert [meter.name for meter in report.meters] == ["bench meter"], "seen twice, the same"
+    path = tmp_path / "report.html"
+    write_report(engine, session.id, path)
+    assert "loose probe" in path.read_text(encoding="utf-8")
+
+
+def test_a_session_that_runs_is_reported_as_far_as_it_is_stored(engine: Engine) -> None:
+    with Recorded(engine) as session:
+        session.settle_at(15.0)
+    report = build_report(open_session(engine, session.id))
+    assert "not finished" in report.warning
+    assert report.rows[0].found.standing is Standing.PASS
+
+
+def test_no_such_session(engine: Engine, tmp_path: Path) -> None:
+    with pytest.raises(RecordsError, match="no session 7"):
+        write_report(engine, 7, tmp_path / "report.html")
+    assert not (tmp_path / "report.html").exists()
+
+
+def test_a_place_that_cannot_be_written(engine: Engine, tmp_path: Path) -> None:
+    with Recorded(engine) as session:
+        session.settle_at(15.0)
+    with pytest.raises(ReportError, match="cannot be written"):
+        write_report(engine, session.id, tmp_path / "nowhere" / "report.html")
