@@ -39,7 +39,8 @@ def _chart(session: Session, title: str, ending: StepEnded, channel: str) -> Cha
 
 
 def _points(session: Session, channel: str, ending: StepEnded, scale: Scale) -> Iterator[Point]:
-    for measured in session.readings(channel, ending.began_ns, ending.at_ns + 1):
+    # A step begins at the moment of the reading that ended the one before; the last reading is its own.
+    for measured in session.readings(channel, ending.began_ns + 1, ending.at_ns + 1):
         yield Point(_seconds(ending, measured.at_ns), _shown(measured.reading.value, scale))
 
 

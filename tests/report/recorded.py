@@ -48,14 +48,14 @@ def new_record(folder: Path) -> Engine:
 
 
 class Recorded:
-    """A check of a supply rail; use it as a context: leaving it flushes and closes the writer."""
+    """A session of one channel, "rail"; use it as a context: leaving it flushes and closes the writer."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, text: str = CHECK_ONLY) -> None:
         self._writer = Writer(engine)
-        self._procedure = Procedure(load_procedure_text(CHECK_ONLY, "supply.toml"))
+        self._procedure = Procedure(load_procedure_text(text, "recorded.toml"))
         self._sequence = 0
         self._at_ns = 0
-        self.id = self._writer.begin_session(START)
+        self.id = self._writer.begin_session(replace(START, procedure_text=text))
         self._writer.instrument(self.id, METER)
         self._writer.instrument(self.id, replace(METER, seen_time_ns=BEGAN_NS + NS, since_sequence=2))
         self.act(ActionKind.START)
@@ -83,6 +83,11 @@ class Recorded:
             if any(isinstance(o, SettledValue) for o in self.read(volts + 0.001 * math.sin(index * 2.4))):
                 return
         raise AssertionError("it never settled")
+
+    def sweep(self, volts: float, to_volts: float) -> None:
+        """Two seconds from one level to another."""
+        for index in range(11):
+            self.read(volts + (to_volts - volts) * index / 10.0)
 
     def read(self, volts: float) -> list[Outcome]:
         reading = Reading(

@@ -33,6 +33,7 @@ BENCH = _FOLDER.joinpath("bench.toml").read_text(encoding="utf-8")
 
 PROCEDURE = _FOLDER.joinpath("wagtail.toml").read_text(encoding="utf-8")
 
+OFFSET = _FOLDER.joinpath("offset.toml").read_text(encoding="utf-8")
 CHECK_ONLY = _FOLDER.joinpath("supply.toml").read_text(encoding="utf-8")
 
 BEGAN = datetime(2026, 10, 25, 0, 20, tzinfo=UTC)

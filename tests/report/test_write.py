@@ -10,6 +10,7 @@ from meterlog.report import ReportError, open_session, write_report
 from meterlog.report.build import build_report
 from meterlog.report.standing import Standing
 from tests.report.recorded import Recorded, new_record
+from tests.report.story import OFFSET
 
 
 @pytest.fixture
@@ -34,6 +35,32 @@ def test_a_session_that_was_run_and_stored_is_reported(engine: Engine, tmp_path:
     path = tmp_path / "report.html"
     write_report(engine, session.id, path)
     assert "loose probe" in path.read_text(encoding="utf-8")
+
+
+def test_adjustments_are_reported_as_found_and_as_left_with_their_readings(engine: Engine) -> None:
+    with Recorded(engine, OFFSET) as session:
+        session.settle_at(0.031)
+        session.settle_at(0.9)
+        session.sweep(0.031, 0.002)
+        session.settle_at(0.002)
+        for level, to_level in ((0.5, 1.0), (1.0, 0.6), (0.6, 0.995)):
+            session.sweep(level, to_level)
+        session.settle_at(0.995)
+        session.settle_at(0.003)
+        session.go_on()
+    report = build_report(open_session(engine, session.id))
+    offset, peak, level = report.rows
+    assert (offset.found.standing, offset.left.standing) == (Standing.FAIL, Standing.PASS)
+    assert (peak.line, peak.found.standing) == ("maximum", Standing.NONE)
+    assert peak.left.shown is not None
+    assert float(peak.left.shown.value) == pytest.approx(1000.0, abs=5.0)
+    assert (level.found.standing, level.left.standing) == (Standing.NOT_JUDGED, Standing.PASS)
+    assert (report.as_found.standing, report.as_left.standing) == (Standing.FAIL, Standing.PASS)
+    assert report.header.recorded_verdict is Standing.PASS
+    trims = report.charts[0].trace
+    assert trims.points[0].shown == pytest.approx(31.0, abs=1.1)
+    assert trims.marks[-1].shown == pytest.approx(2.0, abs=1.1)
+    assert trims.points[-1].time_s == trims.duration_s, "the reading that was decisive is on the chart"
 
 
 def test_a_session_that_runs_is_reported_as_far_as_it_is_stored(engine: Engine) -> None:
