@@ -43,8 +43,8 @@ def test_adjustments_are_reported_as_found_and_as_left_with_their_readings(engin
         session.settle_at(0.9)
         session.sweep(0.031, 0.002)
         session.settle_at(0.002)
-        for level, to_level in ((0.5, 1.0), (1.0, 0.6), (0.6, 0.995)):
-            session.sweep(level, to_level)
+        for begin, end in ((0.5, 1.0), (1.0, 0.6), (0.6, 0.995)):
+            session.sweep(begin, end)
         session.settle_at(0.995)
         session.settle_at(0.003)
         session.go_on()
