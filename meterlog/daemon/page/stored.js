@@ -1,0 +1,56 @@
+// What the daemon has announced as stored: nothing else ever appears here.
+
+import { element, make } from "./dom.js";
+import { VERDICT_SHAPES, withShape } from "./format.js";
+
+const SHOWN = 3;
+
+const described = ({ step, condition, role }) => [step, condition, role].filter(Boolean).join(", ");
+
+export class Stored {
+  #values = new Map();
+  #session = null;
+
+  /** True if numbers before this one were announced while the page was not listening. */
+  add(settled) {
+    const missed = settled.number > Math.max(0, ...this.#values.keys()) + 1;
+    this.#values.set(settled.number, settled);
+    this.#render();
+    return missed;
+  }
+
+  /** What the record itself says; called after every new connection. */
+  merge(session, values) {
+    this.of(session);
+    for (const settled of values) this.#values.set(settled.number, settled);
+    this.#render();
+  }
+
+  of(session) {
+    if (session === this.#session) return;
+    this.#session = session;
+    this.#values.clear();
+    this.#render();
+  }
+
+  #render() {
+    const newest = [...this.#values.values()].sort((one, other) => other.number - one.number).slice(0, SHOWN);
+    element("stored").replaceChildren(...newest.map((settled) => this.#item(settled)));
+  }
+
+  #item(settled) {
+    const verdict = make("span", {}, withShape(VERDICT_SHAPES, settled.verdict));
+    verdict.dataset.verdict = settled.verdict;
+    return make(
+      "li",
+      {},
+      make("b", {}, settled.text),
+      " ",
+      verdict,
+      make("small", {}, `${described(settled)} · ${settled.pass_} · no. ${settled.number}`),
+    );
+  }
+}
+
+/** What speech says of a stored value. */
+export const spoken = ({ text, verdict }) => (verdict === "not judged" ? text : `${text}, ${verdict}`);
