@@ -11,11 +11,11 @@ _SHARES = re.compile(r"nfs\d?|cifs|smb\d?|smbfs|9p|afs|ceph|fuse|fuse\..+")
 _MOUNTS = Path("/proc/self/mountinfo")
 
 
-def file_system(path: Path) -> str:
+def file_system(path: Path, mountinfo: Path = _MOUNTS) -> str:
     """The type of file system that `path` is (to be) on, "" where the machine does not say (not Linux)."""
-    if not _MOUNTS.exists():
+    if not mountinfo.exists():
         return ""
-    mounts = [_mount(line) for line in _MOUNTS.read_text(errors="surrogateescape").splitlines()]
+    mounts = [_mount(line) for line in mountinfo.read_text(errors="surrogateescape").splitlines()]
     over = [(point, kind) for point, kind in mounts if path.resolve().is_relative_to(point)]
     # The longest wins, of equals the last: it lies over those mounted before it.
     return max(reversed(over), key=lambda mount: len(mount[0].parts))[1] if over else ""

@@ -26,8 +26,9 @@ def refuse_damaged(engine: Engine, most_s: float) -> bool:
         finally:
             driver.set_progress_handler(None, 0)
     if found != "ok":
+        what = " ".join(found.split())
         raise RecordsError(
-            f"{database_file(engine)} is damaged ({found}); move it and its -wal and -shm files to a safe "
+            f"{database_file(engine)} is damaged ({what}); move it and its -wal and -shm files to a safe "
             "place, do not delete them, and start again: a new record begins"
         )
     return True
