@@ -1,7 +1,8 @@
 """Procedures: the file, its checker, the step patterns and the engine that runs them."""
 
+from meterlog.files import Problem
 from meterlog.procedure.engine import Engine
-from meterlog.procedure.errors import IllegalAction, Problem, ProcedureError
+from meterlog.procedure.errors import IllegalAction, ProcedureError
 from meterlog.procedure.events import (
     Acted,
     ActionKind,

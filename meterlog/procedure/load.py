@@ -1,7 +1,6 @@
 """From the text of a procedure file to a `Procedure`, or to all its problems with file, line and field."""
 
 import hashlib
-import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,102 +8,50 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from meterlog.procedure.errors import Problem, ProcedureError
-from meterlog.procedure.model import (
-    PATTERNS,
-    Alternate,
-    Condition,
-    Levels,
-    Procedure,
-    Step,
+from meterlog.files import (
+    NO_REFERENCES,
+    FileError,
+    Location,
+    Problem,
+    parse_toml,
+    problems_in,
+    read_text,
+    references_in,
 )
+from meterlog.procedure.errors import ProcedureError
+from meterlog.procedure.model import PATTERNS, Alternate, Condition, Procedure, Step
 from meterlog.quantity import References, Unit
-from meterlog.toml_lines import find_line
-
-Location = tuple[str | int, ...]
-NO_REFERENCES = References()
 
 
 def load_procedure(path: Path, references: References = NO_REFERENCES) -> Procedure:
     """Read a file. ProcedureError with every problem found; `references` are the bench's."""
     try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ProcedureError([Problem(str(path), 1, "", f"cannot be read: {error}")]) from error
-    return load_procedure_text(text, str(path), references)
+        return load_procedure_text(read_text(path), str(path), references)
+    except FileError as error:
+        raise ProcedureError(error.problems) from error
 
 
 def load_procedure_text(text: str, file: str, references: References = NO_REFERENCES) -> Procedure:
     """As `load_procedure`, from a text; `file` is the name that messages show."""
-    data = _parse(text, file)
     try:
-        in_force = _references(data.get("levels", {}), references)
-        procedure = Procedure.model_validate(data, context={"references": in_force})
+        data = parse_toml(text, file)
+        context = {"references": references_in(data, references)}
+        procedure = Procedure.model_validate(data, context=context)
+    except FileError as error:
+        raise ProcedureError(error.problems) from error
     except ValidationError as error:
-        raise ProcedureError(_problems(error, text, file)) from error
+        found = problems_in(error, text, file, in_file=_in_file, choices=", ".join(PATTERNS))
+        raise ProcedureError(found) from error
     if misfits := list(_misfits(procedure)):
-        raise ProcedureError([Problem(file, find_line(text, at), _dotted(at), what) for at, what in misfits])
+        raise ProcedureError([Problem.at(place, what, text, file) for place, what in misfits])
     digest = hashlib.sha256(text.encode()).hexdigest()
     return procedure.model_copy(update={"text": text, "digest": digest})
-
-
-def _parse(text: str, file: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        line = getattr(error, "lineno", None) or _line_in_message(str(error), text)
-        raise ProcedureError([Problem(file, line, "", f"no valid TOML: {error}")]) from error
-
-
-def _line_in_message(message: str, text: str) -> int:
-    """Python before 3.14 says the line only in words: "... (at line 3, column 5)"."""
-    _, _, rest = message.partition("at line ")
-    digits = rest.partition(",")[0]
-    return int(digits) if digits.isdigit() else max(1, text.count("\n"))
-
-
-def _references(levels: object, bench: References) -> References:
-    """What the file states counts before what the bench states."""
-    if not isinstance(levels, dict):
-        return bench
-    try:
-        own = Levels.model_validate(levels, context={"references": bench})
-    except ValidationError:
-        return bench  # the same error is found again, with its place, when the whole file is read
-    return References(
-        vu=own.vu or bench.vu, dbfs=own.dbfs or bench.dbfs, dbm_ohm=own.dbm_ohm or bench.dbm_ohm
-    )
-
-
-def _problems(error: ValidationError, text: str, file: str) -> list[Problem]:
-    found = []
-    for item in error.errors():
-        place = _in_file(item["loc"])
-        found.append(Problem(file, find_line(text, place), _dotted(place), _in_words(item)))
-    return sorted(found, key=lambda problem: problem.line)
 
 
 def _in_file(location: Location) -> Location:
     """Without the pattern's name, which pydantic puts behind the number of a step."""
     tagged = len(location) > 2 and location[0] == "step" and location[2] in PATTERNS
     return location[:2] + location[3:] if tagged else location
-
-
-def _in_words(item: Any) -> str:
-    kind, context = item["type"], item.get("ctx", {})
-    if kind == "extra_forbidden":
-        return "no such field here; look for a misspelling"
-    if kind == "missing":
-        return "missing; this pattern needs it"
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return f"pattern must be one of {', '.join(PATTERNS)}"
-    if kind == "value_error":
-        return str(context.get("error", item["msg"]))
-    return str(item["msg"])
-
-
-def _dotted(place: Location) -> str:
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
 
 
 def _misfits(procedure: Procedure) -> Iterator[tuple[Location, str]]:

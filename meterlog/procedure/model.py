@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from meterlog.procedure.fields import BaseUnit, Distance, Level, Seconds, ShownIn
+from meterlog.files import BaseUnit, Distance, Level, Levels, Seconds, ShownIn
 from meterlog.quantity import Scale, Span
 from meterlog.reading import Coupling
 
@@ -185,14 +185,6 @@ PATTERNS: tuple[str, ...] = tuple(
     get_args(kind.model_fields["pattern"].annotation)[0] for kind in get_args(get_args(Step)[0])
 )
 """The words that a `pattern` key may hold."""
-
-
-class Levels(_Table):
-    """The references of levels written in this file; what is missing the bench must state."""
-
-    vu: Level | None = None
-    dbfs: Level | None = None
-    dbm_ohm: Annotated[float, Field(gt=0)] | None = None
 
 
 class Head(_Table):

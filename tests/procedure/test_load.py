@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.files import find_line
 from meterlog.procedure import Procedure, ProcedureError, load_procedure, load_procedure_text
 from meterlog.quantity import References, parse_quantity
-from meterlog.toml_lines import find_line
 from tests.procedure.bench import HEAD
 from tests.procedure.test_patterns import ADJUST, ALTERNATE, BACK_OFF, EXTREMUM
 

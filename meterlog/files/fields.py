@@ -1,4 +1,4 @@
-"""Types of the fields of a procedure file: texts such as "+4 dBu", "0.1 dB", "20 min" become values.
+"""Types of the fields of a file: texts such as "+4 dBu", "0.1 dB", "20 min" become values.
 
 The references that levels need (0 VU, 0 dBFS, the ohms of dBm) come in through pydantic's validation
 context, because the file itself or the bench states them before any step is read.

@@ -10,10 +10,10 @@ _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_.\-\"']+)\s*=")
 _TRIPLE = ('"""', "'''")
 
-Path = tuple[str | int, ...]
+Location = tuple[str | int, ...]
 
 
-def find_line(text: str, path: Path) -> int:
+def find_line(text: str, path: Location) -> int:
     """1-based line of the key or table at `path`, or of the nearest enclosing one that has a line.
 
     `path` is a pydantic location: ("step", 2, "tolerance") is the key of the third [[step]]. Parts that
@@ -27,7 +27,7 @@ def find_line(text: str, path: Path) -> int:
     return 1
 
 
-def _within(place: Path, path: Path) -> bool:
+def _within(place: Location, path: Location) -> bool:
     """Whether `place` is `path` with nothing but non-file parts left out."""
     rest = iter(path)
     return (
@@ -35,10 +35,10 @@ def _within(place: Path, path: Path) -> bool:
     )
 
 
-def _index(text: str) -> list[tuple[Path, int]]:
-    counts: dict[Path, int] = {}
-    table: Path = ()
-    found: list[tuple[Path, int]] = []
+def _index(text: str) -> list[tuple[Location, int]]:
+    counts: dict[Location, int] = {}
+    table: Location = ()
+    found: list[tuple[Location, int]] = []
     for number, line in _plain_lines(text):
         if header := _HEADER.match(line):
             table = _table(header.group(1) == "[[", _names(header.group(2)), counts)
@@ -48,9 +48,9 @@ def _index(text: str) -> list[tuple[Path, int]]:
     return found
 
 
-def _table(is_array: bool, names: list[str], counts: dict[Path, int]) -> Path:
+def _table(is_array: bool, names: list[str], counts: dict[Location, int]) -> Location:
     """The path of a header, with the index of each array of tables it lies in."""
-    path: Path = ()
+    path: Location = ()
     for depth, name in enumerate(names):
         path += (name,)
         if is_array and depth == len(names) - 1:

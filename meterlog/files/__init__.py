@@ -1,0 +1,24 @@
+"""TOML files that people write: typed fields, and problems that point at file, line and field."""
+
+from meterlog.files.fields import BaseUnit, Distance, Level, Seconds, ShownIn
+from meterlog.files.levels import NO_REFERENCES, Levels, references_in
+from meterlog.files.lines import Location, find_line
+from meterlog.files.problems import FileError, Problem, parse_toml, problems_in, read_text
+
+__all__ = [
+    "NO_REFERENCES",
+    "BaseUnit",
+    "Distance",
+    "FileError",
+    "Level",
+    "Levels",
+    "Location",
+    "Problem",
+    "Seconds",
+    "ShownIn",
+    "find_line",
+    "parse_toml",
+    "problems_in",
+    "read_text",
+    "references_in",
+]
