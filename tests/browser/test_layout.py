@@ -47,13 +47,10 @@ def open_at(open_page: OpenPage, size: tuple[int, int], **options: str) -> Page:
     return open_page(viewport={"width": size[0], "height": size[1]}, **options)
 
 
-def busy(daemon: FakeDaemon) -> None:
-    shown = view(
-        LEVEL, place=7, plan=plan(7), caution="Keep the other hand off the chassis.", text="1 kHz section."
-    )
-    daemon.show(
-        live(shown, channel(), channel("input", -16.0), channel("panel", link="lost", link_text="gone"))
-    )
+def busy(daemon: FakeDaemon, caution: str = "Keep the other hand off the chassis.") -> None:
+    shown = view(LEVEL, place=7, plan=plan(7), caution=caution, text="Play the 1 kHz section.")
+    lost = channel("panel", link="lost", link_text="gone")
+    daemon.show(live(shown, channel(), channel("input", -16.0), lost))
 
 
 def box(page: Page, selector: str) -> FloatRect:
@@ -91,7 +88,9 @@ def test_all_of_the_work_fits_on_the_screen_without_overlap(
     open_page: OpenPage, daemon: FakeDaemon, size: tuple[int, int]
 ) -> None:
     page = open_at(open_page, size)
-    busy(daemon)
+    busy(
+        daemon, caution="Keep the other hand off the chassis, and the screwdriver out of the mains side. " * 8
+    )
     expect(page.locator("#number")).to_have_text("+3.65")
     column = [
         box(page, part) for part in ("#caution", "#digits", "#scale", "#why-not", "#chart", "#channels")

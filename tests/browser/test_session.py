@@ -10,6 +10,7 @@ from tests.browser.messages import INSIDE, LEVEL, PEAK, PREPARE, SESSION, live, 
 
 
 def fill_start_form(page: Page) -> None:
+    expect(page.locator("#start-button")).to_be_enabled()  # the procedures have come
     page.fill("#unit-model", "TR-2")
     page.fill("#unit-serial", "17")
     page.fill("#operator", "K. Lind")

@@ -43,13 +43,18 @@ export class Actions {
 
   async #skip() {
     const text = await ask({
-      title: "Skip this step", label: "Reason (kept in the record)", confirm: "Skip", required: true, choices: REASONS.skip,
+      title: "Skip this step",
+      label: "Reason (kept in the record)",
+      confirm: "Skip",
+      required: true,
+      choices: REASONS.skip,
     });
     if (text !== null) this.act("skip", text);
   }
 
   async #note() {
-    const text = await ask({ title: "Note", label: "Kept in the record with the time", confirm: "Keep", required: true });
+    const label = "Kept in the record with the time";
+    const text = await ask({ title: "Note", label, confirm: "Keep", required: true });
     if (text !== null) this.act("note", text);
   }
 

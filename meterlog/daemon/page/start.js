@@ -47,7 +47,8 @@ export class Start {
     const [procedures, sessions] = await Promise.all([this.api.get("/api/procedures"), this.api.get("/api/sessions")]);
     this.#procedures = procedures;
     const chosen = element("procedure").value;
-    element("procedure").replaceChildren(...procedures.map(({ name, title }) => make("option", { value: name }, title)));
+    const options = procedures.map(({ name, title }) => make("option", { value: name }, title));
+    element("procedure").replaceChildren(...options);
     if (procedures.some(({ name }) => name === chosen)) element("procedure").value = chosen;
     element("past-sessions").replaceChildren(
       ...(sessions.length ? sessions.map(pastSession) : [make("li", { className: "quiet" }, "None yet.")]),

@@ -31,7 +31,9 @@ export class Steps {
     this.#shown = key;
     const passes = distinct(plan, "pass_");
     const head = make("tr", {}, make("th", {}, ""), ...passes.map((pass) => make("th", { scope: "col" }, pass)));
-    const rows = distinct(plan, "step").map((step) => this.#row(plan.filter((item) => item.step === step), passes, here));
+    const rows = distinct(plan, "step").map((step) => {
+      return this.#row(plan.filter((item) => item.step === step), passes, here);
+    });
     this.table.replaceChildren(make("thead", {}, head), make("tbody", {}, ...rows));
     this.table.querySelector(".here")?.scrollIntoView({ block: "nearest" });
   }
