@@ -16,7 +16,8 @@ from meterlog.records.queries import (
 from meterlog.records.rebuild import build_engine, references_of
 from meterlog.records.replay import ReplayReport, replay
 from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord, SessionStart
-from meterlog.records.writer import Writer, WriterStatus
+from meterlog.records.status import WriterStatus
+from meterlog.records.writer import Writer
 
 __all__ = [
     "DataFolder",

@@ -8,9 +8,9 @@ from meterlog.records.rows import Row
 
 
 class Backlog:
-    """`queued` and `stored` count rows since the beginning; a row is stored once `stored` has reached
-    what `queued` was after it was added. Readings beyond `most_readings` are refused, other rows never:
-    they are few, and they are what the work was for."""
+    """`queued` and `stored` count rows since the beginning: a row is stored once `stored` has reached what
+    `queued` was after it was added. Readings beyond `most_readings` are refused, other rows never: they are
+    few, and they are what the work was for."""
 
     def __init__(self, most_readings: int) -> None:
         self.queued = 0
@@ -30,9 +30,9 @@ class Backlog:
             self._rows.append(row)
             self.queued += 1
 
-    def rows(self) -> list[Row]:
-        """All that waits, oldest first; it goes on waiting until `settle`."""
-        return list(self._rows)
+    def oldest(self, most: int) -> list[Row]:
+        """They go on waiting until `settle`."""
+        return self._rows[:most]
 
     def settle(self, count: int) -> None:
         """The oldest `count` rows are on disk."""

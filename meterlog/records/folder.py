@@ -1,10 +1,12 @@
 """The data folder: the database and the lock that says who writes it."""
 
 import fcntl
+import logging
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from typing import TextIO
 
 import platformdirs
 from sqlalchemy import Engine
@@ -14,6 +16,8 @@ from meterlog.records.engine import open_engine
 from meterlog.records.errors import RecordsError
 from meterlog.records.migrate import migrate, newest_revision, revision_of
 from meterlog.records.soundness import refuse_damaged
+
+_log = logging.getLogger(__name__)
 
 
 class DataFolder:
@@ -32,7 +36,7 @@ class DataFolder:
     def hold(self) -> Iterator[None]:
         """Be the one who writes. RecordsError: another process is, and which."""
         self._make()
-        with self.lock.open("a+") as file:
+        with self._opened_lock() as file:
             self._lock(file.fileno())
             file.truncate(0)
             file.write(str(os.getpid()))
@@ -58,7 +62,8 @@ class DataFolder:
         self._make()
         unchecked = open_engine(self.database)
         try:
-            refuse_damaged(unchecked, most_s)
+            if not refuse_damaged(unchecked, most_s):
+                _log.warning("%s is large: only a part was checked in %g s", self.database, most_s)
         finally:
             unchecked.dispose()
         return self.open()
@@ -70,6 +75,15 @@ class DataFolder:
             raise RecordsError(
                 f"the data folder {self.path} cannot be made: {error.strerror}; "
                 "choose another one with --data"
+            ) from error
+
+    def _opened_lock(self) -> TextIO:
+        try:
+            return self.lock.open("a+")
+        except OSError as error:
+            raise RecordsError(
+                f"{self.lock} cannot be written: {error.strerror}; look who owns the folder, "
+                "or choose another one with --data"
             ) from error
 
     def _lock(self, descriptor: int) -> None:

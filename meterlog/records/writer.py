@@ -1,55 +1,34 @@
 """The writer: one thread that owns the one connection that writes.
 
 Events are queued and written in batches. `commit` returns only when the outcomes, and every event that they
-rest on, are on disk in one transaction; then, and not before, may they be announced. Whatever the disk does
-not take stays in memory and is tried again.
-
-    open ── rows wait, or somebody does ──> writing ── committed ──> open
-                                               └── failed ──> pause of retry_s ──> writing
+rest on, are on disk; then, and not before, may they be announced. Whatever the disk does not take stays in
+memory and is tried again, in order, so a value is never on disk without what it rests on.
 """
 
 import threading
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future
-from dataclasses import dataclass
-from itertools import groupby
 
-from sqlalchemy import Connection, Engine, insert
+from sqlalchemy import Connection, Engine
 
 from meterlog.procedure.events import Event, Outcome
 from meterlog.records.backlog import Backlog
 from meterlog.records.beginning import insert_session
-from meterlog.records.engine import database_file, explain, for_writing
+from meterlog.records.engine import database_file
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.queries import last_moment
 from meterlog.records.record_file import RecordFile
 from meterlog.records.rows import Row, event_row, instrument_row, outcome_rows
 from meterlog.records.session import Instrument, SessionStart
+from meterlog.records.status import WriterStatus
+from meterlog.records.transactions import Transactions, insert_rows
+
+# Of one transaction. A batch has some dozens; only what piled up behind a full disk has more, and then
+# each attempt should cost little and a little room should help a little.
+MOST_ROWS = 5000
 
 Job = Callable[[Connection], int]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WriterStatus:
-    """For the person who looks after the daemon.
-
-    pending        rows that wait for the disk; refused: readings that found no room in memory
-    stored_age_s   since the last commit, None before the first
-    error          why the last attempt failed, "" if it did not
-    file_replaced  the file at the path is not the one that is being written
-    log_bytes      size of the write-ahead log; free_bytes: room on the disk
-    alive          the thread runs
-    """
-
-    pending: int
-    refused: int
-    stored_age_s: float | None
-    error: str
-    file_replaced: bool
-    log_bytes: int
-    free_bytes: int
-    alive: bool
 
 
 class Writer:
@@ -71,6 +50,7 @@ class Writer:
     ) -> None:
         self._engine = engine
         self._file = RecordFile(database_file(engine))
+        self._transactions = Transactions(engine, self._file)
         self._batch_s, self._retry_s, self._utc_ns = batch_s, retry_s, utc_ns
         self._backlog = Backlog(most_readings)
         self._jobs: list[tuple[Job, Future[int]]] = []
@@ -78,11 +58,10 @@ class Writer:
         self._last_commit: dict[int, int] = {}
         self._change = threading.Condition()
         self._urgent = self._closing = False
+        self._attempts = 0  # begun
+        self._failed_attempt = 0  # the last one that failed
         self._error = ""
-        self._failures = 0
-        self._tried = 0  # how far the last failed attempt reached, as a count of rows
         self._stored_s: float | None = None
-        self._connection: Connection | None = None
         self._thread = threading.Thread(target=self._run, name="meterlog writer", daemon=True)
         self._thread.start()
 
@@ -98,7 +77,8 @@ class Writer:
     def instrument(self, session_id: int, instrument: Instrument) -> None:
         """Queue who a meter says it is. RecordsError: no such session."""
         self._know(session_id)
-        self._queue([instrument_row(session_id, instrument)])
+        with self._change:
+            self._add([instrument_row(session_id, instrument)])
 
     def event(self, session_id: int, sequence: int, event: Event) -> None:
         """Queue one event; to be called before the engine gets a reading.
@@ -135,15 +115,16 @@ class Writer:
             self._wait_until_stored()
 
     def status(self) -> WriterStatus:
+        replaced, log_bytes, free_bytes = self._file.replaced, self._file.log_bytes, self._file.free_bytes
         with self._change:
             return WriterStatus(
                 pending=len(self._backlog),
                 refused=self._backlog.refused,
                 stored_age_s=None if self._stored_s is None else time.monotonic() - self._stored_s,
                 error=self._error,
-                file_replaced=self._file.replaced,
-                log_bytes=self._file.log_bytes,
-                free_bytes=self._file.free_bytes,
+                file_replaced=replaced,
+                log_bytes=log_bytes,
+                free_bytes=free_bytes,
                 alive=self._thread.is_alive(),
             )
 
@@ -164,10 +145,6 @@ class Writer:
             last, _ = last_moment(self._engine, session_id)
             with self._change:
                 self._last_event.setdefault(session_id, last)
-
-    def _queue(self, rows: Iterable[Row]) -> None:
-        with self._change:
-            self._add(rows)
 
     def _add(self, rows: Iterable[Row]) -> None:
         self._refuse_if_closed()
@@ -191,10 +168,11 @@ class Writer:
         self._change.notify_all()
 
     def _wait_until_stored(self) -> None:
-        ticket, failures = self._backlog.queued, self._failures
+        """NotStored once an attempt has failed that was begun from now on."""
+        ticket, begun = self._backlog.queued, self._attempts
         self._hurry()
         while self._backlog.stored < ticket:
-            if self._failures > failures and self._tried >= ticket:
+            if self._failed_attempt > begun:
                 raise NotStored(f"{self._error}; {len(self._backlog)} entries wait in memory")
             if not self._thread.is_alive():
                 raise NotStored("the record is closed; start the daemon again")
@@ -205,9 +183,10 @@ class Writer:
     def _run(self) -> None:
         while not self._finished():
             self._pause()
-            self._store()
+            while self._store():
+                pass
             self._do_jobs()
-        self._disconnect()
+        self._transactions.close()
 
     def _finished(self) -> bool:
         with self._change:
@@ -222,40 +201,25 @@ class Writer:
                 self._change.wait_for(lambda: self._urgent or self._closing, self._batch_s)
             self._urgent = False
 
-    def _store(self) -> None:
+    def _store(self) -> bool:
+        """One attempt. True: it went well, and more waits than one transaction holds."""
         with self._change:
-            rows = self._backlog.rows()
-        if rows or self._error:
-            self._try(lambda connection: _insert(connection, rows), rows)
-
-    def _do_jobs(self) -> None:
-        with self._change:
-            jobs, self._jobs = self._jobs, []
-        for job, reply in jobs:
-            answer = self._try(job, [])
-            if answer is None:
-                reply.set_exception(NotStored(f"{self._error}; try again"))
-            else:
-                reply.set_result(answer)
-
-    def _try(self, job: Job, rows: Sequence[Row]) -> int | None:
-        """One transaction. None if it failed; whatever the reason, the thread must go on."""
+            rows = self._backlog.oldest(MOST_ROWS)
+            self._attempts += 1
+        if not rows and not self._error:
+            return False
         try:
-            self._file.check()
-            with self._connected().begin():
-                answer = job(self._connected())
-        except Exception as error:  # noqa: BLE001
-            self._disconnect()
-            self._failed(explain(error), len(rows))
-            return None
+            self._transactions.run(lambda connection: insert_rows(connection, rows))
+        except NotStored as error:
+            self._failed(error)
+            return False
         self._succeeded(len(rows))
-        return answer
+        return len(rows) == MOST_ROWS
 
-    def _failed(self, error: str, count: int) -> None:
+    def _failed(self, error: NotStored) -> None:
         with self._change:
-            self._error = error
-            self._failures += 1
-            self._tried = self._backlog.stored + count
+            self._error = str(error)
+            self._failed_attempt = self._attempts
             self._change.notify_all()
 
     def _succeeded(self, count: int) -> None:
@@ -265,20 +229,14 @@ class Writer:
             self._stored_s = time.monotonic()
             self._change.notify_all()
 
-    def _connected(self) -> Connection:
-        if self._connection is None:
-            self._connection = for_writing(self._engine).connect()
-        return self._connection
-
-    def _disconnect(self) -> None:
-        """A connection that has failed may hold a half-done transaction: the next attempt gets a new one."""
-        if self._connection is not None:
-            self._connection.invalidate()
-            self._connection.close()
-            self._connection = None
-
-
-def _insert(connection: Connection, rows: Sequence[Row]) -> int:
-    for table, same in groupby(sorted(rows, key=lambda row: row.table.name), key=lambda row: row.table):
-        connection.execute(insert(table), [row.values for row in same])
-    return len(rows)
+    def _do_jobs(self) -> None:
+        with self._change:
+            jobs, self._jobs = self._jobs, []
+        for job, reply in jobs:
+            try:
+                answer = self._transactions.run(job)
+            except NotStored as error:
+                reply.set_exception(NotStored(f"{error}; try again"))
+            else:
+                self._succeeded(0)
+                reply.set_result(answer)

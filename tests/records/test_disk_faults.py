@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine, event
 from meterlog.procedure.events import Acted, ActionKind
 from meterlog.records import NotStored, Writer, iter_events, last_moment, load_session
 from meterlog.records.engine import database_file
+from meterlog.records.writer import MOST_ROWS
 from tests.records import samples
 from tests.records.test_writer import PATIENCE_S, eventually
 
@@ -70,6 +71,30 @@ def test_a_full_disk_keeps_everything_in_memory(engine: Engine, disk: Disk, writ
     assert [sequence for sequence, _ in iter_events(engine, session)] == list(range(1, 3001))
     assert [value.number for value in load_session(engine, session).settled_values] == [1, 2, 3]
     assert writer.status().error == ""
+
+
+def test_a_little_room_helps_a_little(engine: Engine, disk: Disk, writer: Writer) -> None:
+    """What piled up goes in order, in portions; a value is on disk with all it rests on, or not at all."""
+    session = writer.begin_session(samples.START)
+    disk.most_pages = 1
+    _record(writer, session, 1, MOST_ROWS)
+    with pytest.raises(NotStored):
+        writer.flush()
+    _record(writer, session, MOST_ROWS + 1, 3 * MOST_ROWS)
+    with pytest.raises(NotStored):
+        writer.commit(session, 3 * MOST_ROWS, [samples.settled(1)])
+    disk.most_pages = 250  # of 4096 bytes: enough for one portion, not for three
+    assert eventually(lambda: writer.status().pending < 3 * MOST_ROWS)
+    with pytest.raises(NotStored, match="disk is full"):
+        writer.flush()
+    stored, _ = last_moment(engine, session)
+    assert 0 < stored < 3 * MOST_ROWS
+    assert stored % MOST_ROWS == 0
+    assert load_session(engine, session).settled_values == ()
+    disk.most_pages = 2**30
+    writer.flush()
+    assert last_moment(engine, session)[0] == 3 * MOST_ROWS
+    assert load_session(engine, session).settled_values == (samples.settled(1),)
 
 
 def test_flush_returns_once_there_is_space_again(engine: Engine, disk: Disk, writer: Writer) -> None:

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import platformdirs
 import pytest
+from sqlalchemy import insert
 
-from meterlog.records import DataFolder, RecordsError, list_sessions
+from meterlog.records import DataFolder, RecordsError, list_sessions, schema
+from meterlog.records.engine import for_writing
 from meterlog.records.migrate import newest_revision, revision_of
 
 ROOT = Path(__file__).parents[2]
@@ -31,6 +33,24 @@ def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(RecordsError, match="cannot be made: Not a directory; choose another one with --data"):
         DataFolder(tmp_path / "file" / "data").open()
+
+
+def test_a_lock_that_cannot_be_written_is_said(tmp_path: Path) -> None:
+    folder = DataFolder(tmp_path)
+    folder.lock.mkdir()
+    with pytest.raises(RecordsError, match="cannot be written: Is a directory; look who owns"), folder.hold():
+        pass
+
+
+def test_a_look_that_was_cut_short_is_logged(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    folder = DataFolder(tmp_path)
+    engine = folder.open()
+    with for_writing(engine).begin() as connection:
+        texts = [{"digest": str(number), "kind": "bench", "text": "x" * 99} for number in range(5000)]
+        connection.execute(insert(schema.documents), texts)
+    engine.dispose()
+    folder.open_checked(most_s=-1.0).dispose()
+    assert "only a part was checked" in caplog.text
 
 
 def test_a_second_holder_is_told_who_holds_it(tmp_path: Path) -> None:
