@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WriterStatus:
-    """
+    """What waits, what failed, what room there is.
+
     pending        rows that wait for the disk; refused: readings that found no room in memory
     stored_age_s   since the last commit, None before the first
     error          why the last attempt failed, "" if it did not
