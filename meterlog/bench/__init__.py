@@ -1,0 +1,33 @@
+"""The bench: its file, the drivers it names, the wires to its meters, and the links that read them."""
+
+from meterlog.bench.bench import OpenBench
+from meterlog.bench.bench_file import Bench, load_bench, load_bench_text
+from meterlog.bench.bench_model import Channel, MeterEntry
+from meterlog.bench.clock import Clock, SystemClock
+from meterlog.bench.drivers import installed_drivers, load_driver
+from meterlog.bench.errors import BenchError
+from meterlog.bench.functions import FUNCTION_UNITS
+from meterlog.bench.link import Link
+from meterlog.bench.pace import Pace
+from meterlog.bench.status import LinkState, LinkStatus
+from meterlog.bench.wires import open_wire
+
+__all__ = [
+    "FUNCTION_UNITS",
+    "Bench",
+    "BenchError",
+    "Channel",
+    "Clock",
+    "Link",
+    "LinkState",
+    "LinkStatus",
+    "MeterEntry",
+    "OpenBench",
+    "Pace",
+    "SystemClock",
+    "installed_drivers",
+    "load_bench",
+    "load_bench_text",
+    "load_driver",
+    "open_wire",
+]

@@ -1,0 +1,89 @@
+"""From the text of a bench file to a `Bench`, or to all its problems with file, line and field."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry
+from meterlog.bench.errors import BenchError
+from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text, references_in
+from meterlog.quantity import References
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the file says. `text` is the file itself, `digest` its SHA-256: both go into the record."""
+
+    name: str
+    references: References
+    meters: tuple[MeterEntry, ...]
+    channels: tuple[Channel, ...]
+    text: str
+    digest: str
+    simulate_url: str | None = None
+
+    def meter(self, name: str) -> MeterEntry:
+        """The meter with this name; KeyError if there is none."""
+        return {meter.name: meter for meter in self.meters}[name]
+
+
+def load_bench(path: Path) -> Bench:
+    """Read a file. BenchError with every problem found, a line for each."""
+    try:
+        return load_bench_text(read_text(path), str(path))
+    except FileError as error:
+        raise BenchError(str(error)) from error
+
+
+def load_bench_text(text: str, file: str) -> Bench:
+    """As `load_bench`, from a text; `file` is the name that messages show."""
+    try:
+        data = parse_toml(text, file)
+        references = references_in(data)
+        tables = BenchTables.model_validate(data, context={"references": references})
+    except FileError as error:
+        raise BenchError(str(error)) from error
+    except ValidationError as error:
+        raise _refused(problems_in(error, text, file)) from error
+    if misfits := list(_misfits(tables)):
+        raise _refused([Problem.at(place, what, text, file) for place, what in misfits])
+    return Bench(
+        name=tables.head.name,
+        references=references,
+        meters=tuple(tables.meters),
+        channels=tuple(tables.channels),
+        text=text,
+        digest=hashlib.sha256(text.encode()).hexdigest(),
+        simulate_url=tables.head.simulate_url,
+    )
+
+
+def _refused(problems: list[Problem]) -> BenchError:
+    return BenchError("\n".join(str(one) for one in sorted(problems, key=lambda problem: problem.line)))
+
+
+def _misfits(tables: BenchTables) -> Iterator[tuple[Location, str]]:
+    """What only the whole file can tell."""
+    meters = [meter.name for meter in tables.meters]
+    wanted = [channel.meter for channel in tables.channels]
+    yield from _repeated("meter", "name", meters, "is the name of another meter; choose a new one")
+    addresses = [meter.address for meter in tables.meters]
+    yield from _repeated("meter", "address", addresses, "is another meter's address; look at both")
+    names = [channel.name for channel in tables.channels]
+    yield from _repeated("channel", "name", names, "is the name of another channel; choose a new one")
+    yield from _repeated("channel", "meter", wanted, "has a channel already; one for each meter is possible")
+    for index, name in enumerate(wanted):
+        if name not in meters:
+            yield ("channel", index, "meter"), f"no meter {name!r}; meters are {', '.join(meters)}"
+    for index, name in enumerate(meters):
+        if name not in wanted:
+            yield ("meter", index, "name"), f"{name!r} has no channel; add a [[channel]] or remove the meter"
+
+
+def _repeated(table: str, field: str, values: list[str], what: str) -> Iterator[tuple[Location, str]]:
+    for index, value in enumerate(values):
+        if value in values[:index]:
+            yield (table, index, field), f"{value!r} {what}"

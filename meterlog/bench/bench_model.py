@@ -1,0 +1,141 @@
+"""The tables of a bench file, as pydantic checks them. Levels in base units; names are free text."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Annotated, Self
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+
+from meterlog.bench.drivers import find_driver
+from meterlog.bench.errors import BenchError
+from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
+from meterlog.bench.wires import parse_address
+from meterlog.files import Level, Levels, ShownIn
+from meterlog.quantity import Quantity, Scale, Unit
+from meterlog.reading import Coupling, Settings
+
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+OptionValue = str | int | float | bool
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+
+class Head(_Table):
+    """[bench]. simulate_url: where the simulated bench shows its controls."""
+
+    name: Name
+    simulate_url: Annotated[str, Field(pattern=r"^https?://\S+$")] | None = None
+
+
+class MeterEntry(_Table):
+    """One [[meter]]. options: the driver's own keys."""
+
+    name: Name
+    driver: Name
+    address: Name
+    identity: str = ""
+    serial_number: str = ""
+    calibrated: date | None = None
+    options: dict[str, OptionValue] = {}
+
+    @field_validator("driver")
+    @classmethod
+    def _installed(cls, value: str) -> str:
+        return _checked(find_driver, value)
+
+    @field_validator("address")
+    @classmethod
+    def _shaped(cls, value: str) -> str:
+        return _checked(parse_address, value)
+
+
+class Channel(_Table):
+    """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale."""
+
+    name: Name
+    meter: Name
+    function: str = "voltage"
+    coupling: Coupling = Coupling.NONE
+    range: Level | None = None
+    ac_filter: Level | None = None
+    show: ShownIn | None = None
+
+    @field_validator("function")
+    @classmethod
+    def _known(cls, value: str) -> str:
+        if value not in FUNCTION_UNITS:
+            raise ValueError(f"no function {value!r}; functions are {', '.join(FUNCTION_UNITS)}")
+        return value
+
+    @field_validator("ac_filter")
+    @classmethod
+    def _frequency(cls, value: Quantity | None) -> Quantity | None:
+        return _in_unit(value, Unit.HERTZ, "20 Hz")
+
+    @field_validator("range")
+    @classmethod
+    def _fitting_range(cls, value: Quantity | None, info: ValidationInfo) -> Quantity | None:
+        unit = FUNCTION_UNITS.get(info.data.get("function", ""))
+        return value if unit is None else _in_unit(value, unit, f"10 {unit}")
+
+    @field_validator("show")
+    @classmethod
+    def _fitting_scale(cls, value: Scale | None, info: ValidationInfo) -> Scale | None:
+        unit = FUNCTION_UNITS.get(info.data.get("function", ""))
+        if value is None or unit in (None, value.unit):
+            return value
+        raise ValueError(f"{value.symbol} does not show {unit}, which {info.data['function']} is in")
+
+    @model_validator(mode="after")
+    def _coupled(self) -> Self:
+        if self.function in COUPLED and self.coupling is Coupling.NONE:
+            raise ValueError(
+                f"coupling is missing; write dc, ac or acdc: what {self.function} means hangs on it"
+            )
+        if self.function not in COUPLED and self.coupling is not Coupling.NONE:
+            raise ValueError(f"coupling means nothing for {self.function}; remove it")
+        return self
+
+    @property
+    def unit(self) -> Unit:
+        """The base unit of the channel's readings."""
+        return FUNCTION_UNITS[self.function]
+
+    def settings(self, entry: MeterEntry) -> Settings:
+        """What the driver of the channel's meter is asked for, in base units.
+
+        The identity goes to the driver too, so that it does not set up an instrument that is another's.
+        """
+        identity = {"identity": entry.identity} if entry.identity else {}
+        return Settings(
+            function=self.function,
+            coupling=self.coupling,
+            range_max=None if self.range is None else self.range.base,
+            ac_filter_hz=None if self.ac_filter is None else self.ac_filter.base,
+            options=entry.options | identity,
+        )
+
+
+class BenchTables(_Table):
+    """The whole file."""
+
+    head: Annotated[Head, Field(alias="bench")]
+    levels: Levels = Levels()
+    meters: Annotated[list[MeterEntry], Field(alias="meter", min_length=1)]
+    channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
+
+
+def _in_unit(value: Quantity | None, unit: Unit, example: str) -> Quantity | None:
+    if value is None or (value.scale.unit is unit and value.base > 0.0):
+        return value
+    raise ValueError(f"{value} does not fit; write a value above 0 such as {example}")
+
+
+def _checked(check: Callable[[str], object], value: str) -> str:
+    try:
+        check(value)
+    except BenchError as error:
+        raise ValueError(str(error)) from error
+    return value

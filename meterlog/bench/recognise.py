@@ -1,0 +1,20 @@
+"""Whether the instrument that answers is the one that is meant; units and ranges may be another's."""
+
+from meterlog.reading import Identity, WrongMeter
+
+
+def insist_on(found: Identity, wanted: str, known: Identity | None) -> None:
+    """WrongMeter unless `found` holds what the bench file wants in it and is who was `known` before."""
+    if wanted not in found.text:
+        raise WrongMeter(f'another meter answers: "{found.text}"; the bench file wants "{wanted}" in it')
+    if known is not None and _lasting(found) != _lasting(known):
+        raise WrongMeter(
+            f'another meter answers: "{found.text}"; it was "{known.text}": plug that one in again, or start '
+            "meterlog anew to work with this one"
+        )
+
+
+def _lasting(identity: Identity) -> tuple[str, ...]:
+    """What stays when an instrument gets new firmware; its whole text where it says nothing finer."""
+    finer = (identity.maker, identity.model, identity.serial_number)
+    return finer if any(finer) else (identity.text,)

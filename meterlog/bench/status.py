@@ -1,0 +1,130 @@
+"""How a link does: said once at each change, counted all the time, safe from any thread."""
+
+import logging
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from meterlog.bench.clock import Clock
+from meterlog.reading import Identity
+
+SILENT = "no new reading; is the meter on, does it still send, has it switched itself off?"
+
+log = logging.getLogger(__name__)
+
+
+class LinkState(StrEnum):
+    """connecting: not yet; live: readings come; stale: none came for a while; lost: no line, trying again."""
+
+    CONNECTING = "connecting"
+    LIVE = "live"
+    STALE = "stale"
+    LOST = "lost"
+
+
+@dataclass(frozen=True, slots=True)
+class LinkStatus:
+    """One link at one moment.
+
+    text        why, and what to do; empty when all is well
+    since_ns    when the state began, UTC
+    identity    who answers; None before the first connection. A stranger is refused and not shown here
+    readings    delivered; unfitting of them were INVALID because the meter showed another function
+    resyncs     times the answers had to be put in step again
+    opened      times the line was opened
+    bytes_received  from the line, understood or not
+    """
+
+    meter: str
+    state: LinkState
+    text: str
+    since_ns: int
+    identity: Identity | None = None
+    readings: int = 0
+    unfitting: int = 0
+    resyncs: int = 0
+    opened: int = 0
+    bytes_received: int = 0
+
+
+class Standing:
+    """Keeps the status of one link and tells its changes, in their order."""
+
+    def __init__(self, meter: str, clock: Clock, on_state: Callable[[LinkStatus], None]) -> None:
+        self._clock = clock
+        self._on_state = on_state
+        self._lock = threading.RLock()
+        self._newest_ns: int | None = None
+        self._status = LinkStatus(meter, LinkState.CONNECTING, "", clock.utc_ns())
+
+    @property
+    def status(self) -> LinkStatus:
+        return self._status
+
+    @property
+    def silent_s(self) -> float:
+        """Seconds since the last reading, or since connecting if there was none; 0 while not connected."""
+        newest_ns = self._newest_ns
+        return 0.0 if newest_ns is None else (self._clock.monotonic_ns() - newest_ns) / 1e9
+
+    def count(
+        self,
+        *,
+        readings: int = 0,
+        unfitting: int = 0,
+        resyncs: int = 0,
+        opened: int = 0,
+        bytes_received: int = 0,
+    ) -> None:
+        with self._lock:
+            now = self._status
+            self._status = replace(
+                now,
+                readings=now.readings + readings,
+                unfitting=now.unfitting + unfitting,
+                resyncs=now.resyncs + resyncs,
+                opened=now.opened + opened,
+                bytes_received=now.bytes_received + bytes_received,
+            )
+
+    def opening(self, text: str) -> None:
+        """The first attempt. Later ones stay lost until a reading comes, or the state would flicker."""
+        with self._lock:
+            if self._status.state is LinkState.CONNECTING:
+                self._say(LinkState.CONNECTING, text)
+
+    def connected(self, identity: Identity) -> None:
+        with self._lock:
+            self._newest_ns = self._clock.monotonic_ns()
+            is_first = self._status.identity is None
+            self._status = replace(self._status, identity=identity)
+            if is_first:
+                self._say(LinkState.CONNECTING, "identified; waiting for the first reading")
+
+    def live(self, text: str) -> None:
+        """A reading came."""
+        with self._lock:
+            self._newest_ns = self._clock.monotonic_ns()
+            self._say(LinkState.LIVE, text)
+
+    def lost(self, text: str) -> None:
+        with self._lock:
+            self._newest_ns = None
+            self._say(LinkState.LOST, text)
+
+    def judge(self, limit_s: float) -> None:
+        """Say stale if nothing new has come for limit_s; from any thread, also while a driver hangs."""
+        with self._lock:
+            if self._status.state is not LinkState.LOST and self.silent_s > limit_s:
+                self._say(LinkState.STALE, SILENT)
+
+    def _say(self, state: LinkState, text: str) -> None:
+        before = self._status
+        if (before.state, before.text) == (state, text):
+            return
+        self._status = replace(before, state=state, text=text)
+        if before.state is not state:
+            self._status = replace(self._status, since_ns=self._clock.utc_ns())
+            log.info("%s: %s %s", before.meter, state, text)
+        self._on_state(self._status)
