@@ -8,6 +8,11 @@ from meterlog.detect.windows import Line
 EARLIER = 12
 """Dwells that a new one is compared with."""
 
+LARGEST_LESSON = 0.6
+"""Of a departure no more than this share of the tolerance is taken for wander. A hand that creeps looks the
+same as a level that wanders; taken at its word it would leave a detector that never settles again. For the
+same reason what was learnt fades by half with each dwell in which nothing is held."""
+
 
 class Fate(Enum):
     """What has become of the announced value."""
@@ -50,19 +55,28 @@ class Held:
     def fate(self, time_s: float, last_dwell: Line, tolerance: float) -> Fate:
         """What the line through the last dwell means for the announced value; LEFT and WRONG drop it."""
         if self._value is None:
+            self._idle(time_s)
             return Fate.NONE
         departure = abs(last_dwell.mean - self._value)
         if departure <= tolerance:
-            self._follow(time_s, last_dwell)
+            self._follow(time_s, last_dwell, tolerance)
             return Fate.STANDS
         self._value = None
         by_hand = abs(last_dwell.slope_per_s) * self._dwell_s > tolerance
         if by_hand or time_s > self._since_s + self._reach_s:
             return Fate.LEFT
-        self._wander.learn(departure * departure)
+        self._learn(departure * departure, tolerance)
         return Fate.WRONG
 
-    def _follow(self, time_s: float, last_dwell: Line) -> None:
+    def _idle(self, time_s: float) -> None:
+        if time_s >= self._next_s:
+            self._next_s = time_s + self._dwell_s
+            self._wander.fade()
+
+    def _learn(self, excess: float, tolerance: float) -> None:
+        self._wander.learn(min(excess, (LARGEST_LESSON * tolerance) ** 2))
+
+    def _follow(self, time_s: float, last_dwell: Line, tolerance: float) -> None:
         """Once per dwell, compare its mean with the ones before it."""
         if time_s < self._next_s:
             return
@@ -70,7 +84,7 @@ class Held:
         if self._earlier:
             departure = last_dwell.mean - sum(self._earlier) / len(self._earlier)
             own = last_dwell.variance / last_dwell.n
-            self._wander.learn(departure * departure - own * (1.0 + 1.0 / len(self._earlier)))
+            self._learn(departure * departure - own * (1.0 + 1.0 / len(self._earlier)), tolerance)
         self._earlier.append(last_dwell.mean)
 
 
@@ -89,6 +103,9 @@ class Wander:
     @property
     def variance(self) -> float:
         return max(0.0, self._sum / (self._weight + self.PRIOR))
+
+    def fade(self) -> None:
+        self._sum *= 0.5
 
     def learn(self, excess: float) -> None:
         """`excess`: squared distance less the variances of both ends, base unit squared; may be below 0."""

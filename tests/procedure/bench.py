@@ -101,6 +101,7 @@ class Bench:
                 value = round(volts, 4)
                 out += self.give(Measured(round(self.now_s * NS), self.reading(channel, value)))
             out += self.give(Ticked(round(self.now_s * NS)))
+            assert self.engine.view().guide.do_now, "there is always something to say"
         return out
 
 

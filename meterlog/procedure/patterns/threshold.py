@@ -107,13 +107,15 @@ class CatchingIndicator(Pattern):
 
     def _words(self) -> str:
         lamp = self._step.indicator
-        return {
-            Phase.RAISE: f"Raise the level slowly. Press when the {lamp} just comes on.",
-            Phase.TAKE_LIT: "Hold it there: the level is being taken.",
-            Phase.LOWER: f"Now lower the level slowly. Press when the {lamp} just goes off.",
-            Phase.TAKE_UNLIT: "Hold it there: the level is being taken.",
-            Phase.TRIM: f"It came on {self._side()}. Trim it, bring the level down again, then press.",
-        }[self._phase]
+        match self._phase:
+            case Phase.RAISE:
+                return f"Raise the level slowly. Press when the {lamp} just comes on."
+            case Phase.LOWER:
+                return f"Now lower the level slowly. Press when the {lamp} just goes off."
+            case Phase.TRIM:
+                return f"It came on {self._side()}. Trim it, bring the level down again, then press."
+            case _:
+                return "Hold it there: the level is being taken."
 
     def _side(self) -> str:
         assert self._lit is not None
