@@ -1,0 +1,1 @@
+"""The session in a terminal: the same API, the same work, over SSH too."""

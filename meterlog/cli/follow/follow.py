@@ -1,0 +1,113 @@
+"""Keeps the picture true: messages and keys in, requests out, and the bell for what must be heard."""
+
+import queue
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+from rich.live import Live
+
+from meterlog.cli.follow.keyboard import Request
+from meterlog.cli.follow.picture import Scene, picture
+from meterlog.cli.follow.terminal import keys_pressed, single_keys
+from meterlog.daemon.client import Client
+from meterlog.daemon.errors import DaemonError
+
+_KEYS_S = 0.1
+_AGAIN_S = 1.0
+
+
+class Follower:
+    """One terminal. The daemon may be restarted meanwhile: it is found anew by its data folder."""
+
+    def __init__(self, folder: Path, *, bell: bool) -> None:
+        self.scene = Scene()
+        self._folder = folder
+        self._bell = bell
+        self._console = Console()
+        self._inside = False
+        self._messages: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
+
+    def run(self) -> None:
+        """Until the person leaves. NoDaemon if none runs at the beginning."""
+        with Client(self._folder) as client:
+            client.get("/api/status")
+        threading.Thread(target=self._listen, name="live stream", daemon=True).start()
+        with single_keys(), Live(console=self._console, screen=True, auto_refresh=False) as screen:
+            while not self._handle(keys_pressed(_KEYS_S)):
+                self._take_messages()
+                screen.update(picture(self.scene, self._console.width), refresh=True)
+
+    def _listen(self) -> None:
+        while True:
+            try:
+                with Client(self._folder) as client:
+                    for message in client.live():
+                        self._messages.put(message)
+            except DaemonError as error:
+                self._messages.put({"type": "lost", "text": str(error)})
+            time.sleep(_AGAIN_S)
+
+    def _take_messages(self) -> None:
+        while not self._messages.empty():
+            if self.take(self._messages.get()):
+                self._ring()
+
+    def take(self, message: dict[str, Any]) -> bool:
+        """Put a message into the scene; True if it must be heard."""
+        match message["type"]:
+            case "live":
+                return self._live(message)
+            case "readings":
+                for reading in message["readings"]:
+                    self.scene.trace.add(reading)
+            case "stored":
+                self.scene.stored = _stored(message["settled"])
+                return True
+            case "session-ended":
+                self.scene.notice = f"The session is closed: {message['verdict']}."
+            case "alarm":
+                self.scene.notice = message["text"]
+                return True
+            case "lost":
+                self.scene.lost = message["text"]
+        return False
+
+    def _live(self, message: dict[str, Any]) -> bool:
+        self.scene.live, self.scene.lost = message, ""
+        inside = False
+        if view := message["view"]:
+            self.scene.trace.follow(view["guide"]["channel"])
+            inside = view["guide"]["cue"]["sound"] == "inside"
+        arrived, self._inside = inside and not self._inside, inside
+        return arrived
+
+    def _ring(self) -> None:
+        if self._bell:
+            self._console.bell()
+
+    def _handle(self, keys: list[str]) -> bool:
+        """True if the person wants to leave."""
+        paused = (self.scene.view or {}).get("state") == "paused"
+        for key in keys:
+            request = self.scene.keyboard.press(key, time.monotonic(), paused=paused)
+            if request is not None and request.leave:
+                return True
+            if request is not None:
+                self._ask(request)
+        return False
+
+    def _ask(self, request: Request) -> None:
+        try:
+            with Client(self._folder) as client:
+                refused = client.act(request.kind, request.text)
+        except DaemonError as error:
+            refused = str(error)
+        self.scene.notice = refused or f"{request.kind}: accepted"
+
+
+def _stored(settled: dict[str, Any]) -> str:
+    verdict = "" if settled["verdict"] == "not judged" else f", {settled['verdict']}"
+    return f"✓ stored: {settled['text']}{verdict} ({settled['step']}, {settled['pass_']})"

@@ -1,0 +1,61 @@
+"""What the keys mean. No terminal here: keys come in as names, and what the operator asks for comes out."""
+
+from dataclasses import dataclass
+
+SPACE, ENTER, ESCAPE, BACKSPACE, PAGE_DOWN = " ", "\n", "esc", "backspace", "page down"
+GO_ON = (SPACE, ENTER, PAGE_DOWN)  # what foot switches type
+BOUNCE_S = 0.4
+HELP = "space or pedal: go on   r redo   s skip   n note   p pause   q leave"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """An action for the daemon; `leave` ends the view and nothing else."""
+
+    kind: str = ""
+    text: str = ""
+    leave: bool = False
+
+
+class Keyboard:
+    """`asking` is what a text is being typed for, "" if none is; `typed` is that text so far."""
+
+    def __init__(self) -> None:
+        self.asking = ""
+        self.typed = ""
+        self._went_on_s = float("-inf")
+
+    def press(self, key: str, at_s: float, *, paused: bool) -> Request | None:
+        """One key at a time on any even clock. None: nothing to be asked of the daemon yet."""
+        if self.asking:
+            return self._type(key)
+        if key in GO_ON:
+            return self._go_on(at_s)
+        if key == "q":
+            return Request(leave=True)
+        if key == "p":
+            return Request("resume" if paused else "pause")
+        self.asking = {"r": "redo", "s": "skip", "n": "note"}.get(key, "")
+        return None
+
+    def _go_on(self, at_s: float) -> Request | None:
+        """A held or bouncing switch types again and again; the terminal does not tell that from presses."""
+        bounced = at_s - self._went_on_s < BOUNCE_S
+        self._went_on_s = at_s
+        return None if bounced else Request("go-on")
+
+    def _type(self, key: str) -> Request | None:
+        if key == ENTER:
+            return self._send()
+        if key == ESCAPE:
+            self.asking = self.typed = ""
+        elif key == BACKSPACE:
+            self.typed = self.typed[:-1]
+        elif len(key) == 1 and key.isprintable():
+            self.typed += key
+        return None
+
+    def _send(self) -> Request:
+        request = Request(self.asking, self.typed.strip())
+        self.asking = self.typed = ""
+        return request

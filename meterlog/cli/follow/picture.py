@@ -1,0 +1,146 @@
+"""The picture in the terminal, from the newest live message. What a colour says, a word or shape says too."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from meterlog.cli.follow.big_digits import big
+from meterlog.cli.follow.keyboard import HELP, Keyboard
+from meterlog.cli.follow.trace import Trace, window_line
+
+Json = dict[str, Any]
+_STATES = {"waiting": "○", "moving": "≈", "settling": "◔", "settled": "●", "done": "✓", "skipped": "↷"}
+_VERDICTS = {"pass": ("✓", "green"), "fail": ("✗", "red"), "not judged": ("–", "")}
+_ARROWS = {"up": "▲", "down": "▼", "hold": "●"}
+_PROGRESS = 20
+
+
+@dataclass
+class Scene:
+    """What there is to draw. `lost` is why there is no link, "" while there is; `notice` the last word."""
+
+    live: Json | None = None
+    lost: str = ""
+    notice: str = ""
+    stored: str = ""
+    trace: Trace = field(default_factory=Trace)
+    keyboard: Keyboard = field(default_factory=Keyboard)
+
+    @property
+    def view(self) -> Json | None:
+        return self.live["view"] if self.live else None
+
+
+def picture(scene: Scene, width: int) -> RenderableType:
+    """Lines for a terminal `width` columns wide."""
+    parts: list[RenderableType] = list(_alarms(scene))
+    if scene.view is None or scene.live is None:
+        parts.append(Text("No session is running. Begin one with: meterlog start", style="bold"))
+    else:
+        parts += _work(scene, scene.live, scene.view, width)
+    if scene.live:
+        parts.append(_channels(scene.live["channels"]))
+    return Group(*parts, Text(""), _foot(scene))
+
+
+def _alarms(scene: Scene) -> list[RenderableType]:
+    lost = f"✗ NO LINK to the daemon, what is shown is old: {scene.lost}" if scene.lost else ""
+    error = scene.live["stored"]["error"] if scene.live else ""
+    unstored = f"✗ NOT STORED: {error}" if error else ""
+    return [Text(text, style="bold white on red") for text in (lost, unstored) if text]
+
+
+def _work(scene: Scene, live: Json, view: Json, width: int) -> list[RenderableType]:
+    guide = view["guide"]
+    channel = next((one for one in live["channels"] if one["channel"] == guide["channel"]), None)
+    said = [_head(view), Text(guide["do_now"], style="bold reverse" if guide["awaiting_go_on"] else "bold")]
+    said += [Text(view["text"])] if view["text"] not in ("", guide["do_now"]) else []
+    said += [Text(f"Caution: {view['caution']}", style="bold yellow")] if view["caution"] else []
+    shown: list[RenderableType] = [*said, Text("")]
+    if channel is not None:
+        shown += [*_digits(channel, width), Text("")]
+        shown += _window(guide, width)
+        shown.append(Text(scene.trace.line(min(width, 60), live["time_ns"] / 1e9), style="cyan"))
+    return [*shown, _motion(view, guide), Text(scene.stored, style="bold green"), _plan(view)]
+
+
+def _head(view: Json) -> Text:
+    return Text(
+        f"{view['place'] + 1}/{len(view['plan'])} {view['title']} · {view['pass_']} · {view['state']}"
+    )
+
+
+def _digits(channel: Json, width: int) -> list[RenderableType]:
+    """The level without its unit in large digits, the unit and how old it is beside; greyed unless live."""
+    unit, fresh = channel["unit_text"], channel["link"] == "live"
+    level = channel["text"].removesuffix(unit).strip() or channel["state"] or "no reading yet"
+    lines = big(level, width - len(unit) - 2)
+    lines[-1] += f" {unit}"
+    style = "bold" if fresh else "dim"
+    age = (
+        ""
+        if fresh
+        else f"{channel['link']}: {channel['link_text']} (last reading {_age(channel['age_s'])} ago)"
+    )
+    return [*(Text(line, style=style, no_wrap=True) for line in lines), Text(age)]
+
+
+def _age(age_s: float | None) -> str:
+    return "?" if age_s is None else f"{age_s:.0f} s"
+
+
+def _window(guide: Json, width: int) -> list[RenderableType]:
+    line = window_line(guide, min(width, 60))
+    limits = " ".join(
+        f"{name} {guide[f'{name}_text']}" for name in ("low", "target", "high") if guide[f"{name}_text"]
+    )
+    inside = guide["direction"] == "hold"
+    distance = guide["distance_text"].lstrip("+-") if not inside else ""
+    way = " ".join(
+        part for part in (_ARROWS.get(guide["direction"], ""), distance, guide["direction"]) if part
+    )
+    texts = (Text(line), Text(limits), Text(way, style="bold green" if inside else "bold"))
+    return [text for text in texts if text.plain]
+
+
+def _motion(view: Json, guide: Json) -> Text:
+    done = round((guide["progress"] or 0.0) * _PROGRESS)
+    bar = "" if guide["progress"] is None else "▮" * done + "▯" * (_PROGRESS - done)
+    state = f"{_STATES[view['step_state']]} {view['step_state']}"
+    return Text("  ".join(part for part in (state, bar, guide["why_not"]) if part))
+
+
+def _plan(view: Json) -> RenderableType:
+    """The steps of the pass at hand."""
+    table = Table.grid(padding=(0, 2))
+    for item in (one for one in view["plan"] if one["pass_"] == view["pass_"]):
+        here = item["place"] == view["place"]
+        table.add_row("▶" if here else "", item["title"], _cell(item), style="bold" if here else "")
+    return table
+
+
+def _cell(item: Json) -> Text:
+    if item["state"] == "done" and item["verdict"] != "not judged":
+        shape, style = _VERDICTS[item["verdict"]]
+        return Text(f"{shape} {item['verdict']}", style=style)
+    return Text(f"{_STATES[item['state']]} {item['state']}")
+
+
+def _channels(channels: list[Json]) -> Text:
+    parts = [f"{one['channel']}: {one['text'] or one['state'] or '–'} ({_health(one)})" for one in channels]
+    return Text("   ".join(parts), style="dim")
+
+
+def _health(channel: Json) -> str:
+    return f"{channel['link']}, battery low" if channel["low_battery"] else str(channel["link"])
+
+
+def _foot(scene: Scene) -> Text:
+    if scene.keyboard.asking:
+        return Text(
+            f"{scene.keyboard.asking}, reason or text: {scene.keyboard.typed}▏ (enter, esc)", style="bold"
+        )
+    return Text(f"{scene.notice}\n{HELP}" if scene.notice else HELP)

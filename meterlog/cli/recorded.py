@@ -1,0 +1,90 @@
+"""meterlog sessions, report, export, replay, backup: what is in the record. No daemon is needed."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from meterlog.cli.complain import NO, say
+from meterlog.cli.options import Data, Output, Session
+from meterlog.records import DataFolder, SessionHeader, list_sessions
+from meterlog.records import backup as write_backup
+from meterlog.records import replay as run_replay
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def add_to(app: typer.Typer) -> None:
+    for command in (sessions, report, export, replay, backup):
+        app.command()(command)
+
+
+def sessions(data: Data = None) -> None:
+    """List the sessions, the newest first."""
+    table = Table("session", "unit", "procedure", "operator", "began", "verdict")
+    for header in list_sessions(DataFolder(data).open()):
+        table.add_row(*_line(header))
+    Console().print(table)
+
+
+def report(session: Session, output: Output = None, data: Data = None) -> None:
+    """Write the tolerance report of a session as one HTML file."""
+    from meterlog.report import write_report  # noqa: PLC0415 - charts are slow to load
+
+    path = output or Path(f"session-{session}.html")
+    write_report(DataFolder(data).open(), session, path)
+    print(path)
+
+
+def export(
+    session: Session,
+    format: Annotated[  # noqa: A002 - its name on the command line
+        str, typer.Option("--format", "-f", help="csv, csv-semicolon, jsonl or xlsx.")
+    ] = "csv",
+    readings: Annotated[bool, typer.Option("--readings", help="Also every raw reading.")] = False,
+    output: Output = None,
+    data: Data = None,
+) -> None:
+    """Write the settled values of a session as a table."""
+    from meterlog.export import write_export  # noqa: PLC0415 - as above
+
+    path = output or Path(f"session-{session}.{format.partition('-')[0]}")
+    for written in write_export(DataFolder(data).open(), session, format, path, readings=readings):
+        print(written)
+
+
+def replay(session: Session, data: Data = None) -> None:
+    """Compute every result anew from the raw readings, and compare with what was stored, to the last bit."""
+    found = run_replay(DataFolder(data).open(), session)
+    print(
+        f"session {session}: {found.events} events, {found.settled_values} settled values, "
+        f"{found.step_endings} steps ended"
+    )
+    for difference in found.differences:
+        say(difference)
+    if found.differences:
+        raise typer.Exit(NO)
+    print("replay gives the same, to the last bit")
+
+
+def backup(
+    target: Annotated[Path, typer.Argument(help="The file to write; it must not exist.")], data: Data = None
+) -> None:
+    """Copy the whole record into one file, also while the daemon runs."""
+    write_backup(DataFolder(data).open(), target)
+    print(target)
+
+
+def _line(header: SessionHeader) -> tuple[str, ...]:
+    began = (_EPOCH + timedelta(microseconds=header.began_time_ns // 1000)).astimezone()
+    return (
+        str(header.id),
+        f"{header.unit_model} {header.unit_serial}".strip(),
+        header.procedure_title,
+        header.operator,
+        began.isoformat(" ", "minutes"),
+        str(header.ended.verdict) if header.ended else "not ended",
+    )

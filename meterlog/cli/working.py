@@ -1,0 +1,74 @@
+"""meterlog start, action, follow: a session, from the terminal."""
+
+import sys
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from meterlog.cli.complain import BAD_INPUT, NO, say
+from meterlog.cli.options import Data
+from meterlog.daemon.client import Client
+from meterlog.records import DataFolder
+
+
+class Kind(StrEnum):
+    """What an operator can do."""
+
+    GO_ON = "go-on"
+    REDO = "redo"
+    SKIP = "skip"
+    NOTE = "note"
+    PAUSE = "pause"
+    RESUME = "resume"
+
+
+def add_to(app: typer.Typer) -> None:
+    for command in (start, action, follow):
+        app.command()(command)
+
+
+def start(
+    procedure: Annotated[str, typer.Argument(help="Name of a procedure on offer, or path of its file.")],
+    unit: Annotated[str, typer.Option(help="Model of the unit to be aligned.")],
+    serial: Annotated[str, typer.Option(help="Its serial number.")] = "",
+    operator: Annotated[str, typer.Option(help="Who does the work.")] = "",
+    data: Data = None,
+) -> None:
+    """Begin a session with the daemon that runs."""
+    with _client(data) as client:
+        number = client.begin(procedure, unit, serial, operator)
+    print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
+
+
+def action(
+    kind: Annotated[Kind, typer.Argument(help="What to do.")],
+    text: Annotated[str, typer.Option(help="The reason of a skip or redo, or the note.")] = "",
+    step: Annotated[
+        int | None, typer.Option(min=1, help="For a redo: which step of the plan, from 1.")
+    ] = None,
+    data: Data = None,
+) -> None:
+    """Do what the foot switch and the buttons of the page do."""
+    with _client(data) as client:
+        refused = client.act(kind, text, None if step is None else step - 1)
+    if refused:
+        say(refused)
+        raise typer.Exit(NO)
+
+
+def follow(
+    bell: Annotated[bool, typer.Option(help="Ring when a value is stored, and on coming inside.")] = True,
+    data: Data = None,
+) -> None:
+    """Show the session in this terminal: large digits, the way to go, the steps. q leaves it running."""
+    from meterlog.cli.follow.follow import Follower  # noqa: PLC0415 - the others need no drawing
+
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        say("follow needs a terminal; without one use the page, or: meterlog action")
+        raise typer.Exit(BAD_INPUT)
+    Follower(DataFolder(data).path, bell=bell).run()
+
+
+def _client(data: Data) -> Client:
+    return Client(DataFolder(data).path)

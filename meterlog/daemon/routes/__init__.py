@@ -1,0 +1,1 @@
+"""The API, one file for each thing it is about."""

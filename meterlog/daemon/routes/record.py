@@ -1,0 +1,108 @@
+"""The sessions in the record: list, summary, readings, report, exports."""
+
+import tempfile
+from datetime import UTC, datetime, timedelta
+from itertools import islice
+from pathlib import Path
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Query
+from fastapi.responses import FileResponse, HTMLResponse
+from starlette.background import BackgroundTask
+
+from meterlog.daemon.as_json import plain
+from meterlog.daemon.context import Here
+from meterlog.daemon.errors import Refusal
+from meterlog.daemon.messages import settled_json
+from meterlog.daemon.scales import Scales
+from meterlog.export import write_export
+from meterlog.records import SessionHeader, build_engine, iter_readings, list_sessions, load_session
+from meterlog.report import write_report
+from meterlog.report.bench_text import read_bench_text
+
+router = APIRouter(prefix="/api/sessions", tags=["record"])
+# A report holds its own style and pictures, and nothing in it may run or load anything.
+_REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def _known(session_id: int, here: Here) -> int:
+    if session_id not in {header.id for header in list_sessions(here.database)}:
+        raise Refusal(404, f"There is no session {session_id}.", "", "Choose one of /api/sessions.")
+    return session_id
+
+
+SessionId = Annotated[int, Depends(_known)]
+
+
+@router.get("")
+def sessions(here: Here) -> list[dict[str, Any]]:
+    """All of them, the newest first."""
+    return [_line(header) for header in list_sessions(here.database)]
+
+
+@router.get("/{session_id}")
+def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
+    """Everything but the readings."""
+    record = load_session(here.database, session_id)
+    scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
+    return _line(record.header) | {
+        "instruments": plain(record.instruments),
+        "actions": plain(record.actions),
+        "settled": [settled_json(settled, scales) for settled in record.settled_values],
+        "endings": [plain(ending) for ending in record.step_endings],
+    }
+
+
+@router.get("/{session_id}/readings")
+def readings(
+    session_id: SessionId,
+    here: Here,
+    channel: str | None = None,
+    from_ns: Annotated[int, Query(ge=0, lt=2**63)] = 0,
+    limit: Annotated[int, Query(ge=1, le=100_000)] = 10_000,
+) -> list[dict[str, Any]]:
+    """Raw readings in order, `at_ns` >= from_ns. For the next page ask from the last `at_ns` + 1."""
+    found = iter_readings(here.database, session_id, channel, from_ns)
+    return [{"at_ns": event.at_ns, **plain(event.reading)} for event in islice(found, limit)]
+
+
+@router.get("/{session_id}/report", response_class=HTMLResponse)
+def report(session_id: SessionId, here: Here) -> HTMLResponse:
+    """The tolerance report as one HTML page."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "report.html"
+        write_report(here.database, session_id, path)
+        page = path.read_text(encoding="utf-8")
+    return HTMLResponse(page, headers={"Content-Security-Policy": _REPORT_POLICY})
+
+
+@router.get("/{session_id}/export", response_class=FileResponse)
+def export(session_id: SessionId, here: Here, format: str = "csv") -> FileResponse:  # noqa: A002 - its name in the API
+    """The settled values as a file in one of the export formats."""
+    folder = tempfile.TemporaryDirectory()
+    try:
+        name = f"session-{session_id}.{format.partition('-')[0]}"
+        write_export(here.database, session_id, format, path := Path(folder.name) / name)
+    except Exception:
+        folder.cleanup()
+        raise
+    return FileResponse(path, filename=name, background=BackgroundTask(folder.cleanup))
+
+
+def _line(header: SessionHeader) -> dict[str, Any]:
+    ended = header.ended
+    return {
+        "id": header.id,
+        "unit": f"{header.unit_model} {header.unit_serial}".strip(),
+        "procedure": header.procedure_title,
+        "operator": header.operator,
+        "began": _iso(header.began_time_ns),
+        "ended": _iso(header.began_time_ns + ended.at_ns) if ended else None,
+        "verdict": str(ended.verdict) if ended else None,
+    }
+
+
+def _iso(time_ns: int) -> str:
+    """Local time with its offset, so that it is right in summer and in winter."""
+    return (_EPOCH + timedelta(microseconds=time_ns // 1000)).astimezone().isoformat(timespec="seconds")

@@ -1,0 +1,71 @@
+"""The session that runs: begin it, look at it, act on it."""
+
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+from meterlog.daemon.context import Here
+from meterlog.daemon.errors import Refusal
+from meterlog.daemon.fit import require_fit
+from meterlog.daemon.sessions import Unit
+from meterlog.procedure import ActionKind
+
+router = APIRouter(prefix="/api", tags=["session"])
+
+
+def _printable(text: str) -> str:
+    """Control characters have no place in a report, nor have halves of characters in a database."""
+    if not "".join(text.splitlines()).replace("\t", "").isprintable():
+        raise ValueError("write text without control characters")
+    return text
+
+
+Line = Annotated[str, Field(max_length=200), AfterValidator(_printable)]
+Words = Annotated[str, Field(max_length=4000), AfterValidator(_printable)]
+
+
+class Start(BaseModel):
+    """`procedure` is the name of one on offer, or the path of a file."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    procedure: Line
+    unit_model: Line = ""
+    unit_serial: Line = ""
+    operator: Line = ""
+
+
+class Action(BaseModel):
+    """`text`: the reason of a skip or redo, or the note. `place`: what to redo, else the step at hand."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    kind: Literal["go-on", "redo", "skip", "note", "pause", "resume"]
+    text: Words = ""
+    place: Annotated[int, Field(ge=0, le=10_000)] | None = None
+
+
+@router.post("/sessions")
+def begin(start: Start, here: Here) -> dict[str, int]:
+    """Begin a session. 409: one is running; 422: every problem of the procedure, or of the bench for it."""
+    procedure = here.library.find(start.procedure)
+    require_fit(here.bench, procedure)
+    unit = Unit(start.unit_model, start.unit_serial, start.operator)
+    return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit))}
+
+
+@router.get("/session")
+def view(here: Here) -> dict[str, Any]:
+    """What to see and hear now, as in the live stream. 404: no session has run since the daemon started."""
+    latest: dict[str, Any] | None = here.runner.announcer.latest["view"]
+    if latest is None:
+        raise Refusal(404, "No session is running.", do="Begin one.")
+    return latest
+
+
+@router.post("/session/action")
+def act(action: Action, here: Here) -> dict[str, Any]:
+    """What the operator did. Accepted means that it is on the disk."""
+    reply = here.runner.act(ActionKind(action.kind), action.text.strip(), action.place)
+    return {"accepted": reply.accepted, "message": reply.message}

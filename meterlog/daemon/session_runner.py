@@ -1,0 +1,219 @@
+"""The one thread that runs the session: readings, actions and time in; stored, then announced, out.
+
+Links and the API put what they have into one queue, so everything has one order. What comes out of an
+event is first on the disk and then on the pages: while the disk takes nothing, nothing is announced, no
+action is taken, and readings wait in memory.
+"""
+
+import logging
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from meterlog.bench import Bench, Clock, LinkStatus
+from meterlog.daemon.announce import Announcer
+from meterlog.daemon.board import Board
+from meterlog.daemon.errors import Refusal
+from meterlog.daemon.hub import Hub
+from meterlog.daemon.inbox import Ask, Inbox, Item
+from meterlog.daemon.instruments import instrument_of
+from meterlog.daemon.running import Running
+from meterlog.procedure import ActionKind, IllegalAction, Outcome
+from meterlog.reading import Reading
+from meterlog.records import NotStored, RecordsError, Writer
+
+TICK_NS = 250_000_000
+RETRY_S = 1.0
+STOP_S = 10.0
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """To an action. `message` says why it was not accepted."""
+
+    accepted: bool
+    message: str = ""
+
+
+class SessionRunner:
+    """`failed` is called once if the thread ends by a fault of the program."""
+
+    def __init__(
+        self, *, bench: Bench, writer: Writer, clock: Clock, hub: Hub, failed: Callable[[], None]
+    ) -> None:
+        self.bench = bench
+        self.writer = writer
+        self.clock = clock
+        self.running: Running | None = None
+        self.board = Board(bench)
+        self.announcer = Announcer(bench, writer, clock, hub, self.board)
+        self._failed = failed
+        self._inbox = Inbox()
+        self._stopping = threading.Event()
+        self._next_tick_ns = 0
+        self._thread = threading.Thread(target=self._run, name="session", daemon=True)
+
+    # -- from any thread ------------------------------------------------------------------------
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def take_up(self, running: Running) -> None:
+        """From now on this session. Before the thread starts, or on it."""
+        self.running = running
+        self.announcer.began(running)
+        for status in self.board.links.values():
+            self._saw(running, status)
+
+    def stop(self) -> None:
+        """Take what is in the queue, then end. What is announced afterwards is nothing."""
+        self._stopping.set()
+        self._thread.join(STOP_S)
+
+    def deliver(self, item: Reading | LinkStatus) -> None:
+        self._inbox.put(item)
+
+    def act(self, kind: ActionKind, text: str = "", place: int | None = None) -> Reply:
+        """What the operator did. Accepted means kept. Refusal 404: no session runs."""
+        reply: Reply = self.ask(lambda: self._act(kind, text, place))
+        return reply
+
+    def begin(self, make: Callable[[], Running]) -> int:
+        """Begin the session that `make` gives; its id. Refusal 409: one is running."""
+        number: int = self.ask(lambda: self._begin(make))
+        return number
+
+    def ask(self, call: Callable[[], Any]) -> Any:
+        """Have the runner's thread do it; its answer, or its error. Refusal 503: the daemon is stopping."""
+        return self._inbox.ask(call, self._thread.is_alive)
+
+    # -- the thread -----------------------------------------------------------------------------
+
+    def _run(self) -> None:
+        try:
+            while not (self._stopping.is_set() and self._inbox.empty):
+                self._turn()
+        except Exception:  # noqa: BLE001 - whatever it is, the daemon must end and say so
+            _log.exception("the session's thread ended by a fault of the program")
+            self._failed()
+
+    def _turn(self) -> None:
+        """One item, or one tick."""
+        left_ns = max(0, self._next_tick_ns - self.clock.monotonic_ns())
+        item = self._inbox.next(min(left_ns, TICK_NS) / 1e9)
+        if item is not None:
+            self._take(item)
+        self._tick()
+        if self._inbox.empty:
+            self.announcer.now(self.running)
+
+    def _take(self, item: Item) -> None:
+        match item:
+            case Reading():
+                self._measured(item)
+            case LinkStatus():
+                self._linked(item)
+            case Ask():
+                item.do()
+
+    def _measured(self, reading: Reading) -> None:
+        self.board.read(reading)
+        self.announcer.read(reading, self.running)
+        if self.running is None:
+            return
+        try:
+            outcomes = self.running.measured(reading)
+        except RecordsError as error:
+            self.announcer.alarm(f"A reading of {reading.channel!r} was left out: {error}")
+            return
+        self._keep(self.running, outcomes)
+
+    def _linked(self, status: LinkStatus) -> None:
+        if self.board.link(status) and self.running is not None and not self.running.ended:
+            self._saw(self.running, status)
+
+    def _saw(self, running: Running, status: LinkStatus) -> None:
+        instrument = instrument_of(status, self.bench, self.clock.utc_ns(), running.sequence + 1)
+        if instrument is not None:
+            running.saw(instrument)
+
+    def _tick(self) -> None:
+        now_ns = self.clock.monotonic_ns()
+        if now_ns < self._next_tick_ns:
+            return
+        self._next_tick_ns = now_ns + TICK_NS  # from now: what was missed while the machine slept is skipped
+        if self.running is not None:
+            self._keep(self.running, self.running.ticked(now_ns))
+
+    def _act(self, kind: ActionKind, text: str, place: int | None) -> Reply:
+        if self.running is None:
+            raise Refusal(404, "No session is running.", do="Begin one.")
+        try:
+            outcomes = self.running.acted(self.clock.monotonic_ns(), kind, text, place)
+        except IllegalAction as error:
+            return Reply(accepted=False, message=str(error))
+        stored = self._keep(self.running, outcomes, at_once=True)
+        return Reply(stored, "" if stored else "The daemon stopped before it was stored.")
+
+    def _begin(self, make: Callable[[], Running]) -> int:
+        if self.running is not None and not self.running.ended:
+            raise Refusal(
+                409,
+                f"Session {self.running.id} is running.",
+                do="Close it, by its last step, before another.",
+            )
+        running = make()
+        self.take_up(running)
+        return running.id
+
+    # -- stored, then announced -----------------------------------------------------------------
+
+    def _keep(self, running: Running, outcomes: Sequence[Outcome], *, at_once: bool = False) -> bool:
+        """True when it is stored; only then has it been announced. False if the daemon stops before."""
+        if not (outcomes or at_once):
+            return True
+        stored = self._stored(running, outcomes)
+        if stored:
+            self.announcer.stored(outcomes, running)
+        return stored
+
+    def _stored(self, running: Running, outcomes: Sequence[Outcome]) -> bool:
+        try:
+            running.commit(outcomes)
+        except NotStored as error:
+            self.announcer.alarm(f"Not stored: {error}")
+            return self._stored_at_last()
+        return True
+
+    def _stored_at_last(self) -> bool:
+        while not self._stopping.is_set():
+            self._sit_out()
+            try:
+                self.writer.flush()
+            except NotStored:
+                continue
+            self.announcer.alarm("The disk takes data again; everything is stored.")
+            return True
+        return False
+
+    def _sit_out(self) -> None:
+        """Let time pass without touching the session: readings wait, requests are refused."""
+        end_ns = self.clock.monotonic_ns() + round(RETRY_S * 1e9)
+        while (left_ns := end_ns - self.clock.monotonic_ns()) > 0 and not self._stopping.is_set():
+            item = self._inbox.newly(min(left_ns, TICK_NS) / 1e9)
+            if isinstance(item, Ask):
+                item.refuse(_not_now())
+            elif item is not None:
+                self._inbox.keep_back(item)
+            self.announcer.still()
+
+
+def _not_now() -> Refusal:
+    return Refusal(
+        503,
+        "The last result is not stored yet, so nothing goes on.",
+        "data folder",
+        "Free space on the disk.",
+    )

@@ -1,0 +1,128 @@
+"""How a session comes to run: begun anew, or taken up where a stopped daemon left it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import sqlalchemy
+
+from meterlog.bench import Bench, Clock
+from meterlog.daemon.errors import DaemonError
+from meterlog.daemon.fit import require_fit
+from meterlog.daemon.running import Running
+from meterlog.daemon.timeline import Timeline
+from meterlog.daemon.version import VERSION
+from meterlog.errors import MeterlogError
+from meterlog.procedure import ActionKind, Engine, Outcome, Procedure
+from meterlog.records import (
+    SessionRecord,
+    SessionStart,
+    Writer,
+    build_engine,
+    iter_events,
+    load_session,
+    unfinished_session,
+)
+
+_BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """The thing to be aligned, and who does it."""
+
+    model: str
+    serial: str
+    operator: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sessions:
+    """Both ways. Called on the runner's thread, or before it starts."""
+
+    database: sqlalchemy.Engine
+    writer: Writer
+    bench: Bench
+    clock: Clock
+
+    def begin(self, procedure: Procedure, unit: Unit) -> Running:
+        """NotStored: it has not begun."""
+        origin_ns = self.clock.monotonic_ns()
+        start = SessionStart(
+            unit_model=unit.model,
+            unit_serial=unit.serial,
+            operator=unit.operator,
+            procedure_title=procedure.title,
+            procedure_text=procedure.text,
+            bench_text=self.bench.text,
+            began_time_ns=self.clock.utc_ns(),
+            origin_ns=origin_ns,
+            boot_id=_boot_id(),
+            software=f"meterlog {VERSION}",
+        )
+        session_id = self.writer.begin_session(start)
+        running = Running(session_id, Engine(procedure), Timeline(origin_ns), self.writer)
+        running.acted(origin_ns, ActionKind.START)
+        return running
+
+    def resume(self) -> Running | None:
+        """The newest session, if it did not end. DaemonError: it cannot go on; its record stays as it is."""
+        session_id = unfinished_session(self.database)
+        if session_id is None:
+            return None
+        try:
+            record = load_session(self.database, session_id)
+            engine = build_engine(record)
+            require_fit(self.bench, engine.procedure)
+            return self._taken_up(record, engine)
+        except MeterlogError as error:
+            raise DaemonError(
+                f"Session {session_id} was interrupted and cannot go on: {error} "
+                "It stays in the record as it is; begin a new one."
+            ) from error
+
+    def _taken_up(self, record: SessionRecord, engine: Engine) -> Running:
+        session_id = record.header.id
+        sequence, last_ns, missing = _rebuild(engine, self.database, record)
+        monotonic_ns = self.clock.monotonic_ns()
+        timeline = Timeline.carried_on(
+            last_ns=last_ns,
+            last_time_ns=record.header.began_time_ns + last_ns,
+            time_ns=self.clock.utc_ns(),
+            monotonic_ns=monotonic_ns,
+        )
+        running = Running(session_id, engine, timeline, self.writer, sequence)
+        if missing:
+            running.commit(missing)
+        if not running.ended:
+            kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
+            running.acted(monotonic_ns, kind)
+        return running
+
+
+def _rebuild(
+    engine: Engine, database: sqlalchemy.Engine, record: SessionRecord
+) -> tuple[int, int, Sequence[Outcome]]:
+    """Give the engine all stored events: (last sequence, last at_ns, outcomes of the last event that a
+    crash kept from the disk). DaemonError: another outcome than the stored one came out."""
+    given: list[tuple[int, Outcome]] = []
+    sequence = last_ns = 0
+    for sequence, event in iter_events(database, record.header.id):
+        given += [(sequence, outcome) for outcome in engine.apply(event)]
+        last_ns = max(last_ns, event.at_ns)
+    stored = [(kept.sequence, kept.outcome) for kept in record.outcomes]
+    missing = given[len(stored) :]
+    if given[: len(stored)] != stored or any(number != sequence for number, _ in missing):
+        raise DaemonError(
+            "this version of meterlog comes to other results than those stored "
+            f"(look with: meterlog replay {record.header.id})."
+        )
+    return sequence, last_ns, [outcome for _, outcome in missing]
+
+
+def _boot_id() -> str:
+    """Which run of the machine the monotonic clock belongs to; "" where the system does not say."""
+    try:
+        return _BOOT_ID.read_text().strip()
+    except OSError:
+        return ""

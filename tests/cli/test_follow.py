@@ -1,0 +1,103 @@
+"""The terminal view as a whole: a real daemon, a real pseudo-terminal, keys in and a picture out."""
+
+import fcntl
+import os
+import pty
+import select
+import struct
+import subprocess
+import termios
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from meterlog.daemon.client import Client
+from tests.daemon.desk import PATIENCE_S
+from tests.daemon.process import COMMAND, environment, served
+
+pytestmark = pytest.mark.slow
+
+
+class Screen:
+    """The near end of the terminal: what was drawn so far, and the keys."""
+
+    def __init__(self, descriptor: int) -> None:
+        self._descriptor = descriptor
+        self.drawn = ""
+
+    def type(self, keys: str) -> None:
+        os.write(self._descriptor, keys.encode())
+
+    def until(self, words: str) -> None:
+        """Go on reading until the words are drawn after now."""
+        begun = len(self.drawn)
+        end_s = time.monotonic() + PATIENCE_S
+        while words not in self.drawn[begun:]:
+            assert time.monotonic() < end_s, f"{words!r} not in {self.drawn[-3000:]}"
+            if select.select([self._descriptor], [], [], 0.5)[0]:
+                self.drawn += os.read(self._descriptor, 65536).decode(errors="replace")
+
+
+@contextmanager
+def following(data: Path) -> Iterator[tuple[Screen, subprocess.Popen[bytes]]]:
+    far, near = pty.openpty()
+    fcntl.ioctl(near, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 100, 0, 0))
+    process = subprocess.Popen(
+        [*COMMAND, "follow", "--data", str(data)],
+        stdin=near,
+        stdout=near,
+        stderr=near,
+        env=environment() | {"TERM": "xterm"},
+    )
+    try:
+        yield Screen(far), process
+    finally:
+        process.kill()
+        process.wait()
+        os.close(near)
+        os.close(far)
+
+
+def test_a_session_is_worked_by_keys_alone(tmp_path: Path) -> None:
+    with (
+        served(tmp_path) as daemon,
+        Client(daemon.data) as client,
+        following(daemon.data) as (screen, process),
+    ):
+        screen.until("meterlog start")
+        number = client.begin("two", "Recorder", "17", "me")
+        screen.until("Warm up")
+        screen.type("n")
+        screen.until("note, reason or text")
+        screen.type("hum\n")
+        screen.until("note: accepted")
+        screen.type("s")
+        screen.until("skip, reason or text")
+        screen.type("no meter\n")
+        screen.until("Play the tone.")
+        screen.type("\x1b[6~")
+        screen.until("go-on: accepted")
+        actions = client.get(f"/api/sessions/{number}")["actions"]
+        assert [(act["kind"], act["text"]) for act in actions] == [
+            ("start", ""),
+            ("note", "hum"),
+            ("skip", "no meter"),
+            ("go-on", ""),
+        ]
+        screen.type("q")
+        assert process.wait(PATIENCE_S) == 0
+        assert client.get("/api/status")["session"] == number, "leaving the view leaves the session alone"
+
+
+def test_a_daemon_that_ends_is_told_at_once_and_found_again(tmp_path: Path) -> None:
+    with served(tmp_path) as daemon, following(daemon.data) as (screen, _):
+        screen.until("meterlog start")
+        daemon.process.terminate()
+        screen.until("NO LINK")
+        daemon.end()
+        with served(tmp_path), Client(daemon.data) as client:
+            client.begin("two", "Recorder", "17", "me")
+            screen.until("Warm up")

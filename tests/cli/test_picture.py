@@ -1,0 +1,247 @@
+"""The picture in the terminal, made of live messages as the daemon makes them."""
+
+import io
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.console import Console
+
+from meterlog.accuracy import Verdict
+from meterlog.cli.follow.follow import Follower
+from meterlog.cli.follow.picture import Scene, picture
+from meterlog.cli.follow.trace import Trace, window_line
+from meterlog.daemon.messages import view_json
+from meterlog.daemon.scales import Scales
+from meterlog.procedure import (
+    Cue,
+    Direction,
+    Guide,
+    Pass,
+    PlannedStepView,
+    SessionState,
+    Sound,
+    StepState,
+    View,
+)
+from meterlog.quantity import DBU, Unit
+
+Json = dict[str, Any]
+
+
+def volts(level_dbu: float) -> float:
+    """0 dBu = sqrt(0.6) V, ITU-R V.574."""
+    return math.sqrt(0.6) * 10 ** (level_dbu / 20)
+
+
+GUIDE = Guide(
+    do_now="Bring the level up.",
+    channel="output",
+    present=volts(3.65),
+    target=volts(4),
+    low=volts(3.75),
+    high=volts(4.25),
+    distance=-0.35,
+    distance_unit="dB",
+    direction=Direction.UP,
+    why_not="moving: still for 0.2 s of 1.0 s",
+    progress=0.5,
+    cue=Cue(Sound.PITCH, -0.4),
+)
+INSIDE = replace(GUIDE, direction=Direction.HOLD, present=volts(4), cue=Cue(Sound.INSIDE))
+CHANNEL = {
+    "channel": "output",
+    "value": volts(3.65),
+    "text": "+3.65 dBu",
+    "unit_text": "dBu",
+    "state": "ok",
+    "age_s": 0.1,
+    "link": "live",
+    "link_text": "",
+    "low_battery": False,
+}
+
+
+def plan() -> tuple[PlannedStepView, ...]:
+    rows = [
+        ("azimuth", StepState.DONE, Verdict.PASS),
+        ("level", StepState.MOVING, Verdict.NOT_JUDGED),
+        ("bias", StepState.SKIPPED, Verdict.NOT_JUDGED),
+    ]
+    return tuple(
+        PlannedStepView(
+            place=place,
+            step=name,
+            title=f"Step {name}",
+            pattern="adjust",
+            pass_=Pass.ADJUST,
+            state=state,
+            verdict=verdict,
+            attempt=1,
+        )
+        for place, (name, state, verdict) in enumerate(rows)
+    )
+
+
+def live(guide: Guide = GUIDE, channel: Json = CHANNEL, **changes: Any) -> Json:
+    view = View(
+        state=SessionState.RUNNING,
+        place=1,
+        step="level",
+        title="Step level",
+        pattern="adjust",
+        pass_=Pass.ADJUST,
+        step_state=StepState.MOVING,
+        text="Reproduce level trimmer.",
+        caution="Keep one hand away.",
+        guide=guide,
+        plan=plan(),
+        verdict=Verdict.NOT_JUDGED,
+    )
+    told = view_json(view, Unit.VOLT, Scales({"output": DBU}), 1e-3) | changes
+    return {
+        "type": "live",
+        "time_ns": 60 * 10**9,
+        "session": 1,
+        "view": told,
+        "channels": [channel],
+        "links": [],
+        "stored": {"pending": 0, "error": ""},
+    }
+
+
+def drawn(scene: Scene, width: int = 100) -> str:
+    console = Console(file=io.StringIO(), width=width, force_terminal=False)
+    console.print(picture(scene, width))
+    text = console.file.getvalue()  # type: ignore[attr-defined]
+    assert isinstance(text, str)
+    return text
+
+
+def test_it_says_what_to_do_how_far_and_which_way() -> None:
+    text = drawn(Scene(live=live()))
+    for words in (
+        "Bring the level up.",
+        "Caution: Keep one hand away.",
+        "▲ 0.35 dB up",
+        "target +4.00 dBu",
+        "low +3.75 dBu",
+        "still for 0.2 s",
+        "▮▮▮▮▮▮▮▮▮▮▯",
+        "✓ pass",
+        "↷ skipped",
+        "2/3 Step level",
+    ):
+        assert words in text
+
+
+def test_inside_is_a_word_and_a_shape() -> None:
+    text = drawn(Scene(live=live(INSIDE)))
+    assert "● hold" in text
+    assert "dB up" not in text
+
+
+@pytest.mark.parametrize("width", [20, 40, 80, 200])
+def test_it_fits_every_terminal(width: int) -> None:
+    assert all(len(line) <= width for line in drawn(Scene(live=live()), width).splitlines())
+
+
+def test_an_old_level_is_said_to_be_old() -> None:
+    stale = CHANNEL | {"link": "stale", "link_text": "silent since 12:00", "age_s": 42.0}
+    assert "stale: silent since 12:00 (last reading 42 s ago)" in drawn(Scene(live=live(channel=stale)))
+
+
+def test_no_number_is_a_word_not_the_last_number() -> None:
+    overload = CHANNEL | {"value": None, "text": "", "state": "overload"}
+    text = drawn(Scene(live=live(channel=overload)))
+    assert "overload" in text
+    assert "█" not in text
+
+
+def test_what_must_not_be_overlooked_stands_on_top() -> None:
+    message = live() | {"stored": {"pending": 3, "error": "the disk is full"}}
+    first, second = drawn(Scene(live=message, lost="no daemon answers")).splitlines()[:2]
+    assert "NO LINK" in first
+    assert "NOT STORED: the disk is full" in second
+
+
+def test_without_a_session_it_says_how_to_begin_one() -> None:
+    assert "meterlog start" in drawn(Scene())
+    assert "meterlog start" in drawn(Scene(live=live() | {"view": None}))
+
+
+def test_a_reason_that_is_being_typed_is_seen() -> None:
+    scene = Scene(live=live())
+    scene.keyboard.press("s", 0.0, paused=False)
+    scene.keyboard.press("x", 1.0, paused=False)
+    assert "skip, reason or text: x" in drawn(scene)
+
+
+def test_the_bell_is_for_what_must_be_heard(tmp_path: Any) -> None:
+    follower = Follower(tmp_path, bell=True)
+    assert not follower.take(live())
+    assert follower.take(live(INSIDE)), "coming inside"
+    assert not follower.take(live(INSIDE)), "once"
+    settled = {"text": "+4.00 dBu", "verdict": "pass", "step": "level", "pass_": "adjust"}
+    assert follower.take({"type": "stored", "settled": settled})
+    assert "✓ stored: +4.00 dBu, pass (level, adjust)" in drawn(follower.scene)
+    assert not follower.take({"type": "lost", "text": "gone"})
+    assert "gone" in drawn(follower.scene)
+    follower.take(live())
+    assert "gone" not in drawn(follower.scene)
+
+
+def test_messages_of_a_later_version_are_passed_over(tmp_path: Any) -> None:
+    assert not Follower(tmp_path, bell=True).take({"type": "weather", "text": "fine"})
+
+
+def guide(**levels: float | None) -> Json:
+    return {"low": 1.0, "high": 3.0, "target": 2.0, "present": 2.0} | levels
+
+
+def test_the_window_line_shows_place_by_position() -> None:
+    assert window_line(guide(present=None), 12) == "····[·:·]···"
+    line = window_line(guide(present=1.5), 61)
+    assert line.index("[") < line.index("◆") < line.index(":") < line.index("]")
+    assert window_line(guide(present=-100.0), 61)[0] == "◆"
+    assert window_line(guide(present=100.0), 61)[-1] == "◆"
+    assert window_line(guide(low=None), 61) == ""
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False), st.integers(10, 200))
+def test_the_window_line_is_as_long_as_asked(present: float, columns: int) -> None:
+    line = window_line(guide(present=present), columns)
+    assert len(line) == columns
+    assert "◆" in line
+
+
+def reading(at_s: float, shown: float | None, channel: str = "output") -> Json:
+    return {"channel": channel, "time_ns": int(at_s * 1e9), "shown": shown}
+
+
+def test_the_trace_rises_with_the_level_and_has_gaps_where_nothing_was_read() -> None:
+    trace = Trace()
+    trace.follow("output")
+    for second in range(60):
+        trace.add(reading(second, None if 20 <= second < 30 else float(second)))
+    trace.add(reading(59, 99.0, "spare"))
+    line = trace.line(60, 60.0)
+    assert len(line) == 60
+    assert line.strip().startswith("▁")
+    assert line.rstrip().endswith("█")
+    shown = [mark for mark in line if mark != " "]
+    assert shown == sorted(shown)
+    assert "          " in line
+
+
+def test_the_trace_forgets_what_is_old_and_what_was_another_channel() -> None:
+    trace = Trace()
+    trace.follow("output")
+    trace.add(reading(0, 1.0))
+    trace.add(reading(100, 5.0))
+    assert trace.line(10, 100.0).count("▅") == 1
+    trace.follow("spare")
+    assert trace.line(10, 100.0) == " " * 10

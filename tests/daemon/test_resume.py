@@ -1,0 +1,172 @@
+"""A session that a stopped daemon left is taken up where it was, or left as it is with a clear word."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sqlalchemy import Engine as Database
+
+from meterlog.daemon.errors import DaemonError
+from meterlog.daemon.sessions import Sessions
+from meterlog.daemon.timeline import Timeline
+from meterlog.procedure import Acted, ActionKind, SettledValue
+from meterlog.records import Writer, iter_events, load_session, migrate, open_engine, replay
+from meterlog.records.schema import settled_values
+from tests.daemon.desk import BENCH, NS, Desk, StillClock, bench_in
+
+Open = Callable[[], Desk]
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Iterator[Database]:
+    database = open_engine(tmp_path / "record.sqlite3")
+    migrate(database)
+    yield database
+    database.dispose()
+
+
+@pytest.fixture
+def desk_on(tmp_path: Path, database: Database) -> Iterator[Open]:
+    """A new daemon's worth on the same record each time; the one before was killed, not stopped."""
+    writers: list[Writer] = []
+
+    def make() -> Desk:
+        writers.append(Writer(database, retry_s=0.05))
+        desk = Desk(tmp_path, writers[-1])
+        desk.sessions = Sessions(database, writers[-1], desk.bench, desk.clock)
+        return desk
+
+    yield make
+    for writer in writers:
+        writer.close()
+
+
+def interrupted(desk: Desk) -> int:
+    """A session with one settled value, in the middle of the setup of the next step."""
+    with desk:
+        desk.to_level()
+        desk.measure(3)
+        assert desk.runner.running is not None
+        desk.writer.flush()
+        return desk.runner.running.id
+
+
+def resumed(desk: Desk) -> Desk:
+    assert desk.sessions is not None
+    running = desk.sessions.resume()
+    assert running is not None
+    desk.runner.take_up(running)
+    return desk
+
+
+def test_it_goes_on_at_its_step_and_its_numbers(desk_on: Open, database: Database) -> None:
+    number = interrupted(desk_on())
+    second = desk_on()
+    second.clock.now_ns = 5 * NS  # the machine was started anew: its monotonic clock is young
+    second.clock.wall_ns += 1060 * NS
+    with resumed(second):
+        assert second.runner.running is not None
+        assert second.runner.running.view.step == "level-again"
+        second.press()
+        second.measure(3)
+        second.press()
+    record = load_session(database, number)
+    assert [value.number for value in record.settled_values] == [1, 2]
+    assert record.header.ended is not None
+    assert [act.kind for act in record.actions].count(ActionKind.INTERRUPTED) == 1
+    report = replay(database, number)
+    assert report.differences == ()
+    assert report.ended
+
+
+def test_the_time_line_goes_on_by_the_time_away(desk_on: Open, database: Database) -> None:
+    number = interrupted(desk_on())
+    away = desk_on()
+    away.clock.now_ns += 60 * NS
+    with resumed(away):
+        away.barrier()
+    away.writer.flush()
+    times = [event.at_ns for _, event in iter_events(database, number)]
+    assert times == sorted(times)
+    assert isinstance(list(iter_events(database, number))[-1][1], Acted)
+    assert times[-1] == 60 * NS, "the session began when the clock stood 60 s earlier"
+
+
+@given(last=st.integers(0, 10**18), away=st.integers(-(10**18), 10**18), monotonic=st.integers(0, 10**18))
+def test_the_time_line_never_goes_back(last: int, away: int, monotonic: int) -> None:
+    """Also if the wall clock was set back meanwhile (no clock chip, a wrong battery)."""
+    line = Timeline.carried_on(last_ns=last, last_time_ns=0, time_ns=away, monotonic_ns=monotonic)
+    assert line.at_ns(monotonic) >= last + 1_000_000
+    assert line.at_ns(monotonic) == last + max(away, 1_000_000)
+    assert not line.covers(monotonic - 1)
+
+
+def test_an_ended_session_is_not_taken_up(desk_on: Open) -> None:
+    first = desk_on()
+    with first:
+        first.begin()
+        for _ in range(3):
+            first.runner.act(ActionKind.SKIP, "no")
+        first.press()
+    again = desk_on()
+    assert again.sessions is not None
+    assert again.sessions.resume() is None
+
+
+@pytest.mark.xfail(raises=ValueError, strict=True, reason="Writer.commit knows no session of an earlier run")
+def test_a_value_that_a_crash_kept_from_the_disk_is_stored_after_all(
+    desk_on: Open, database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The reading that settled it may reach the disk in an earlier batch than the value."""
+    first = desk_on()
+
+    class Killed(BaseException):
+        pass
+
+    def killed(*_: object) -> None:
+        raise Killed
+
+    with first:
+        first.to_level()
+        monkeypatch.setattr(first.runner.running, "commit", killed)
+        monkeypatch.setattr("threading.excepthook", lambda _: None)
+        with pytest.raises(Exception, match="stopping"):
+            first.measure(3)
+    first.writer.flush()
+    second = resumed(desk_on())
+    number = second.runner.running.id if second.runner.running else 0
+    with second:
+        second.barrier()
+    second.writer.flush()
+    record = load_session(database, number)
+    assert [type(kept.outcome) for kept in record.outcomes].count(SettledValue) == 1
+    assert replay(database, number).differences == ()
+
+
+def test_other_results_than_those_stored_leave_the_session_as_it_is(
+    desk_on: Open, database: Database
+) -> None:
+    number = interrupted(desk_on())
+    with database.begin() as connection:
+        connection.execute(settled_values.update().values(value=1.0))
+    before = list(iter_events(database, number))
+    again = desk_on()
+    assert again.sessions is not None
+    with pytest.raises(DaemonError, match=f"Session {number} .* meterlog replay {number}"):
+        again.sessions.resume()
+    again.writer.flush()
+    assert list(iter_events(database, number)) == before
+
+
+def test_a_bench_that_no_longer_fits_is_named(tmp_path: Path, desk_on: Open, database: Database) -> None:
+    interrupted(desk_on())
+    writer = Writer(database)
+    other = bench_in(tmp_path, BENCH.replace('name = "output"', 'name = "panel"'))
+    sessions = Sessions(database, writer, other, StillClock())
+    try:
+        with pytest.raises(DaemonError, match="'output': wanted V ac, the bench has no such channel"):
+            sessions.resume()
+    finally:
+        writer.close()
