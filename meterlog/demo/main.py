@@ -68,9 +68,10 @@ def _by_itself(console: Console, programs: Programs, note: dict[str, Any]) -> bo
         session = _begin(daemon)
         live_url = note["url"].replace("http", "ws", 1).rstrip("/") + "/api/live"
         with connect(live_url, max_size=None) as socket, Progress(console) as progress:
-            _work(programs.control_url, daemon, LiveView(socket), progress)
-        console.print(f"Session {session} done in {time.monotonic() - began_s:.0f} s.")
-    return _show(console, programs.data, session)
+            verdict = _work(programs.control_url, daemon, LiveView(socket), progress)
+        console.print(f"Session {session}: the alignment took {time.monotonic() - began_s:.0f} s.")
+    _show(console, programs.data, session, verdict)
+    return verdict == "pass"
 
 
 def _all_live(daemon: httpx.Client) -> bool:
@@ -85,8 +86,8 @@ def _begin(daemon: httpx.Client) -> int:
     return int(answer.json()["id"])
 
 
-def _work(control_url: str, daemon: httpx.Client, view: LiveView, progress: Progress) -> None:
-    """Let the technician look and act until the session has ended."""
+def _work(control_url: str, daemon: httpx.Client, view: LiveView, progress: Progress) -> str:
+    """Let the technician look and act until the session has ended; its verdict."""
     controls = BenchControls(control_url)
     technician = Technician(STEPS, Person(controls, daemon), seed=1)
     end_s = time.monotonic() + _LIMIT_S
@@ -100,9 +101,10 @@ def _work(control_url: str, daemon: httpx.Client, view: LiveView, progress: Prog
                 raise DemoError(f"no end after {_LIMIT_S:.0f} s; it stands at {view.live['view']['title']}")
     finally:
         controls.close()
+    return str(view.ended["verdict"])
 
 
-def _show(console: Console, data: Path, session: int) -> bool:
+def _show(console: Console, data: Path, session: int, verdict: str) -> None:
     """Report, exports and replay through the command line, as a user would ask for them."""
     made = {
         "report": data / f"session-{session}.html",
@@ -114,11 +116,10 @@ def _show(console: Console, data: Path, session: int) -> bool:
     for kind in ("csv", "xlsx", "jsonl"):
         _meterlog(data, "export", str(session), "--format", kind, "--output", str(made[kind]))
     replay = _meterlog(data, "replay", str(session))
-    verdict = print_results(console, made["jsonl"])
+    print_results(console, made["jsonl"], verdict)
     console.print(replay.strip())
     for path in made.values():
         console.print(str(path), soft_wrap=True, highlight=False)
-    return verdict
 
 
 def _meterlog(data: Path, *arguments: str) -> str:
