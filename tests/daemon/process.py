@@ -53,21 +53,21 @@ class Served:
         return self.process.returncode, errors
 
 
-def files_in(folder: Path) -> tuple[Path, Path, Path]:
+def files_in(folder: Path, bench_text: str = BENCH) -> tuple[Path, Path, Path]:
     """(data folder, bench file, folder of procedures). The warm-up outlasts every test: time is real here."""
     procedures = folder / "procedures"
     procedures.mkdir(exist_ok=True)
     (procedures / "two.toml").write_text(PROCEDURE.replace('time = "1 s"', 'time = "20 min"'))
     bench = folder / "bench.toml"
-    bench.write_text(BENCH)
+    bench.write_text(bench_text)
     return folder / "data", bench, procedures
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[Served]:
-    """Killed at the end, if it still runs."""
-    data, bench, procedures = files_in(folder)
-    arguments = ["serve", "--bench", bench, "--data", data, "--procedures", procedures, "--port", "0"]
+def served(folder: Path, bench: str = BENCH) -> Iterator[Served]:
+    """With this text as its bench file. Killed at the end, if it still runs."""
+    data, bench_file, procedures = files_in(folder, bench)
+    arguments = ["serve", "--bench", bench_file, "--data", data, "--procedures", procedures, "--port", "0"]
     process = subprocess.Popen(
         [*COMMAND, *map(str, arguments)],
         stdout=subprocess.PIPE,
@@ -80,7 +80,7 @@ def served(folder: Path) -> Iterator[Served]:
         wait_until(lambda: process.poll() is not None or _answers(contact, process.pid))
         assert process.poll() is None, process.communicate()
         said = json.loads(contact.read_text())
-        yield Served(process, data, bench, said["url"], said["token"])
+        yield Served(process, data, bench_file, said["url"], said["token"])
     finally:
         process.kill()
         process.communicate()
