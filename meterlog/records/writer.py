@@ -101,6 +101,7 @@ class Writer:
         returns, or this again, which does not add them twice. ValueError: the event was not queued last.
         """
         rows = outcome_rows(session_id, sequence, outcomes)
+        self._know(session_id)
         with self._change:
             if sequence != self._last_event.get(session_id):
                 raise ValueError(f"event {sequence} of session {session_id} is not the last one queued")

@@ -115,7 +115,6 @@ def test_an_ended_session_is_not_taken_up(desk_on: Open) -> None:
     assert again.sessions.resume() is None
 
 
-@pytest.mark.xfail(raises=ValueError, strict=True, reason="Writer.commit knows no session of an earlier run")
 def test_a_value_that_a_crash_kept_from_the_disk_is_stored_after_all(
     desk_on: Open, database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:

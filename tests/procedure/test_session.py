@@ -120,6 +120,15 @@ def test_a_failed_as_left_fails_the_unit() -> None:
     assert bench.engine.verdict() is Verdict.FAIL
 
 
+def test_a_procedure_that_only_measures_is_judged_by_what_it_found() -> None:
+    warm_up = '[[step]]\nid = "warm"\ntitle = "Warm"\npattern = "warm-up"\ntime = "1 s"\n'
+    measure = ADJUST.replace('"adjust"', '"measure"\nsettle = "0.1 dB"')
+    bench = Bench(warm_up + measure)
+    bench.run(6, output=PLUS_4_DBU)
+    bench.press()
+    assert bench.engine.verdict() is Verdict.PASS
+
+
 def test_pause_takes_nothing_and_the_pedal_goes_on_with_fresh_evidence() -> None:
     bench = Bench(ADJUST)
     bench.run(0.6, output=1.0)

@@ -4,7 +4,7 @@ import { element, make, memory, setText } from "./dom.js";
 import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const REMEMBERED = ["unit-model", "operator"];
-const EXPORTS = { csv: "CSV", "csv-comma": "CSV, decimal comma", jsonl: "JSON Lines", xlsx: "XLSX" };
+const EXPORTS = { csv: "CSV", "csv-semicolon": "CSV, decimal comma", jsonl: "JSON Lines", xlsx: "XLSX" };
 
 /** Links to the report and the exports of one session. */
 export function sessionLinks(id) {
