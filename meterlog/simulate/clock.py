@@ -1,0 +1,21 @@
+"""Seconds since the bench was switched on. Tests bring a clock of their own that jumps."""
+
+import time
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Never runs backwards."""
+
+    def now_s(self) -> float:
+        """Seconds since switching on."""
+
+
+class RunningClock:
+    """The machine's monotonic clock, counted from when this was made."""
+
+    def __init__(self) -> None:
+        self._start_s = time.monotonic()
+
+    def now_s(self) -> float:
+        return time.monotonic() - self._start_s

@@ -1,0 +1,1 @@
+"""Units that can be put on the simulated bench."""

@@ -1,0 +1,75 @@
+"""A technician who works through a procedure alone: looks, picks what to do, lets the hands do it."""
+
+from collections.abc import Mapping
+
+from meterlog.simulate import policies
+from meterlog.simulate.hands import Doing, Hands, Knob
+from meterlog.simulate.look import ADJUST, Acts, Look
+from meterlog.simulate.policies import StepPlan
+
+CATCHING = {"raise": True, "lower": False}
+"""Phases of a threshold step in which the lamp's change is waited for, and to what it changes."""
+
+
+class Technician:
+    """Give `see` a look a few times a second; what is to be done is done through `acts`.
+
+    steps  what the person knows of each step, by the step's id; a step that is not there asks for
+           nothing but the foot
+    """
+
+    def __init__(self, steps: Mapping[str, StepPlan], acts: Acts, seed: int = 0) -> None:
+        self._steps = steps
+        self._hands = Hands(acts, seed)
+        self._feel: policies.Feel = {}
+        self._entry: tuple[str, str] = ("", "")
+        self._phase = ""
+        self._doing: Doing | None = None
+
+    def see(self, look: Look) -> None:
+        """One glance; the doing under way goes on, or another begins because the view shows another step."""
+        plan = self._steps.get(look.step, StepPlan())
+        if self._doing is None or self._entry != (look.step, look.pass_name):
+            self._entry, self._phase = (look.step, look.pass_name), look.phase
+            self._begin(self._enter(look, plan))
+        elif plan.source and self._phase != look.phase:  # each phase with a lamp is another job
+            self._phase = look.phase
+            self._begin(self._policy(look, plan))
+        assert self._doing is not None
+        self._doing.send(look)
+
+    def _begin(self, doing: Doing) -> None:
+        self._doing = doing
+        next(doing)
+
+    def _enter(self, look: Look, plan: StepPlan) -> Doing:
+        """Do what the text asks for, confirm it if the view waits for that, then work."""
+        look = yield from policies.set_up(self._hands, plan)
+        if plan.controls:  # let the display follow before anything is confirmed or judged
+            look = yield from self._hands.pause(policies.LOOK_S)
+        if look.awaiting_go_on and not look.phase:
+            look = yield from self._hands.press()
+        return (yield from self._policy(look, plan))
+
+    def _policy(self, look: Look, plan: StepPlan) -> Doing:
+        if plan.source and plan.knob:
+            return self._at_the_lamp(look, plan.knob, plan.source)
+        if plan.conditions:
+            return policies.alternate(self._hands, plan.conditions, self._feel)
+        if plan.knob and (look.pass_name == ADJUST or look.pattern == "set-source"):
+            return self._turning(look.pattern, plan.knob, plan.fall_db)
+        return policies.watch(self._hands)
+
+    def _at_the_lamp(self, look: Look, knob: Knob, source: Knob) -> Doing:
+        if look.phase in CATCHING:
+            return policies.catch_lamp(self._hands, source, lit=CATCHING[look.phase])
+        if look.phase == policies.TRIM:
+            return policies.trim_lamp(self._hands, knob, source, self._feel)
+        return policies.watch(self._hands)
+
+    def _turning(self, pattern: str, knob: Knob, fall_db: float) -> Doing:
+        if pattern == "extremum":
+            return policies.extremum(self._hands, knob)
+        if pattern == "back-off":
+            return policies.back_off(self._hands, knob, fall_db)
+        return policies.adjust(self._hands, knob, self._feel)

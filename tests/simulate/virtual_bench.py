@@ -1,0 +1,144 @@
+"""The tape machine, its meters and a technician in virtual time, with the real engine between them."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from meterlog.procedure import (
+    Acted,
+    ActionKind,
+    Engine,
+    Measured,
+    Outcome,
+    Pass,
+    Procedure,
+    SessionState,
+    Ticked,
+    load_procedure,
+)
+from meterlog.quantity import Unit
+from meterlog.reading import Coupling, Reading, State
+from meterlog.simulate import handheld, scpi_meter
+from meterlog.simulate.bench import SimulatedBench
+from meterlog.simulate.look import GO_ON, Look
+from meterlog.simulate.meter import MeterModel, MeterPlan
+from meterlog.simulate.scenarios.tape_machine import TapeMachine
+from meterlog.simulate.scenarios.tape_machine_steps import STEPS
+from meterlog.simulate.technician import Technician
+from meterlog.simulate.unit import Value
+
+PROCEDURE = Path(__file__).parents[2] / "config" / "procedures" / "tape-machine.toml"
+TICK_S = 0.05
+
+
+class VirtualClock:
+    """Stands still until it is told to go on."""
+
+    def __init__(self) -> None:
+        self.time_s = 0.0
+
+    def now_s(self) -> float:
+        return self.time_s
+
+
+class Channel:
+    """One meter that shows a new reading each period."""
+
+    def __init__(self, bench: SimulatedBench, name: str, plan: MeterPlan, period_s: float) -> None:
+        self.name = name
+        self.shown: float | None = None
+        self._model = MeterModel(plan, bench.signal(name), name)
+        self._coupling = Coupling.DC if name == "panel" else Coupling.AC
+        self._period_s, self._due_s = period_s, 0.0
+
+    def reading(self, now_s: float) -> Reading | None:
+        if now_s < self._due_s:
+            return None
+        self._due_s += self._period_s
+        shown = self._model.indicate(now_s)
+        self.shown = None if shown.range_moved else shown.value
+        now_ns = round(now_s * 1e9)
+        return Reading(
+            channel=self.name,
+            time_ns=now_ns,
+            monotonic_ns=now_ns,
+            value=self.shown,
+            unit=Unit.VOLT,
+            state=State.OK if self.shown is not None else State.BLANK,
+            coupling=self._coupling,
+            resolution=shown.resolution,
+            range_max=shown.range_volts,
+        )
+
+
+class VirtualBench:
+    """`Acts` for the technician; `run` works through the procedure as fast as the processor can."""
+
+    def __init__(self, seed: int = 0, trimmers: Mapping[str, float] | None = None) -> None:
+        self.clock = VirtualClock()
+        self.bench = SimulatedBench(TapeMachine(seed), self.clock)
+        for name, to in (trimmers or {}).items():
+            self.bench.turn_to(name, to)
+        procedure: Procedure = load_procedure(PROCEDURE)
+        self.engine = Engine(procedure)
+        self.outcomes: list[Outcome] = []
+        self.seed = seed
+        self.turned_in: set[Pass] = set()
+        self.channels = [
+            Channel(self.bench, "output", scpi_meter.PLAN, 0.12),
+            Channel(self.bench, "input", handheld.AC_PLAN, handheld.FRAME_S),
+            Channel(self.bench, "panel", handheld.DC_PLAN, handheld.FRAME_S),
+        ]
+        self.technician = Technician(STEPS, self, seed)
+
+    def turn(self, trimmer: str, by: float) -> None:
+        self.turned_in.add(self.engine.view().pass_)
+        self.bench.turn(trimmer, by=by)
+
+    def set(self, control: str, value: Value) -> None:
+        self.bench.set({control: value})
+
+    def press(self, key: str) -> None:
+        assert key == GO_ON
+        self._apply(Acted(self._at_ns, ActionKind.GO_ON))
+
+    def run(self, limit_s: float) -> None:
+        """Until the session is closed; fails when it is not within this much virtual time."""
+        self._apply(Acted(0, ActionKind.START))
+        while self.engine.state is not SessionState.ENDED:
+            view = self.engine.view()
+            assert self.clock.time_s < limit_s, f"stuck at {view.step} ({view.pass_}): {view.guide}"
+            self.clock.time_s += TICK_S
+            self._read_meters()
+            self._apply(Ticked(self._at_ns))
+            self.technician.see(self._look())
+
+    @property
+    def _at_ns(self) -> int:
+        return round(self.clock.time_s * 1e9)
+
+    def _apply(self, event: Acted | Measured | Ticked) -> None:
+        self.outcomes += self.engine.apply(event)
+
+    def _read_meters(self) -> None:
+        for channel in self.channels:
+            reading = channel.reading(self.clock.time_s)
+            if reading is not None and self.engine.state is not SessionState.ENDED:
+                self._apply(Measured(self._at_ns, reading))
+
+    def _look(self) -> Look:
+        view = self.engine.view()
+        guide = view.guide
+        shown = {channel.name: channel.shown for channel in self.channels}
+        return Look(
+            at_s=self.clock.time_s,
+            step=view.step,
+            pattern=view.pattern,
+            pass_name=view.pass_,
+            phase=guide.phase,
+            volts=shown.get(guide.channel),
+            target_volts=guide.target,
+            low_volts=guide.low,
+            high_volts=guide.high,
+            awaiting_go_on=guide.awaiting_go_on,
+            lamp=self.bench.now().lit,
+        )
