@@ -18,9 +18,9 @@ class Entry:
     channel: Mapping[str, str]
 
 
-def text(name: str, levels: Mapping[str, str], entries: list[Entry]) -> str:
+def text(head: Mapping[str, str], levels: Mapping[str, str], entries: list[Entry]) -> str:
     """The file's TOML."""
-    tables = [_table("[bench]", {"name": name}), _table("[levels]", levels)]
+    tables = [_table("[bench]", head), _table("[levels]", levels)]
     tables += [_table("[[meter]]", entry.meter) for entry in entries]
     tables += [_table("[[channel]]", entry.channel) for entry in entries]
     return "\n".join([HEADER, *tables])

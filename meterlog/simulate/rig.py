@@ -126,6 +126,7 @@ class Rig:
         return ScpiMeter(models, self._clock, wait)
 
     def _bench_text(self) -> str:
+        head = {"name": "Simulated bench", "simulate_url": str(self.places["control_url"])}
         output = {"name": "output", "meter": "bench meter", "function": "voltage", "coupling": "ac"}
         entries = [
             Entry(
@@ -141,7 +142,7 @@ class Rig:
             _handheld_entry("input", self._input_meter, "ac", "dBu"),
             _handheld_entry("panel", self._panel_meter, "dc", "mV"),
         ]
-        return bench_file.text("Simulated bench", {"vu": "+4 dBu"}, entries)
+        return bench_file.text(head, {"vu": "+4 dBu"}, entries)
 
 
 def _handheld_entry(point: str, port: Handheld, coupling: str, show: str) -> Entry:

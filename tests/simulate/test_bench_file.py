@@ -14,7 +14,7 @@ NAMES = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 @given(name=NAMES, address=NAMES)
 def test_any_text_survives(name: str, address: str) -> None:
     entry = Entry({"name": name, "address": address}, {"name": "output", "meter": name})
-    data = tomllib.loads(text(name, {"vu": "+4 dBu"}, [entry]))
+    data = tomllib.loads(text({"name": name}, {"vu": "+4 dBu"}, [entry]))
     assert data["bench"]["name"] == name
     assert data["levels"] == {"vu": "+4 dBu"}
     assert data["meter"] == [{"name": name, "address": address}]

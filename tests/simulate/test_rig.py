@@ -5,11 +5,11 @@ import os
 import signal
 import subprocess
 import sys
-import tomllib
 from pathlib import Path
 
 import pytest
 
+from meterlog.bench import load_bench
 from meterlog.simulate.errors import SimulateError
 from meterlog.simulate.rig import Rig
 from tests.simulate.wires import PATIENCE_S, Asker, http, read, reader, until
@@ -19,9 +19,11 @@ pytestmark = pytest.mark.wire
 
 def test_bench_file_leads_to_every_meter(tmp_path: Path) -> None:
     with Rig(tmp_path, seed=1):
-        bench = tomllib.loads((tmp_path / "bench.toml").read_text(encoding="utf-8"))
-        addresses = {meter["name"]: meter["address"] for meter in bench["meter"]}
-        assert {channel["name"]: channel["meter"] for channel in bench["channel"]} == {
+        bench = load_bench(tmp_path / "bench.toml")
+        addresses = {meter.name: meter.address for meter in bench.meters}
+        assert bench.simulate_url is not None
+        assert http(bench.simulate_url)[0] == 200
+        assert {channel.name: channel.meter for channel in bench.channels} == {
             "output": "bench meter",
             "input": "input meter",
             "panel": "panel meter",
