@@ -72,7 +72,7 @@ class Programs:
         self.data.mkdir(parents=True, exist_ok=True)
         try:
             self.control_url = str(self._start_bench()["control_url"])
-            self._start_daemon()
+            self.start_daemon()
         except BaseException:
             self._stop()
             raise
@@ -91,7 +91,8 @@ class Programs:
         found: dict[str, Any] = bench.wait_for("its ports were open", lambda: _json(places))
         return found
 
-    def _start_daemon(self) -> None:
+    def start_daemon(self) -> None:
+        """Also again, after the one before has ended."""
         note = self.data / "daemon.json"
         note.unlink(missing_ok=True)
         bench_file = str(self.bench_folder / "bench.toml")

@@ -62,7 +62,7 @@ def step(at_s: float, before: float, after: float, move_s: float = 0.01) -> Call
 
 
 def lagging(level: Callable[[float], float], lag_s: float) -> Callable[[float], float]:
-    """A level behind a first-order averaging filter, by integration in small steps; asked in order of time."""
+    """A level behind a first-order averaging filter, integrated in small steps; asked in order of time."""
     seen = [0.0, level(0.0)]
 
     def shown(t: float) -> float:

@@ -28,7 +28,7 @@ def covers(i: int, verdict: Settlement, ahead: int) -> bool:
 
 @pytest.mark.parametrize("tolerance", [3.0, 5.0])
 def test_the_expanded_uncertainty_covers_the_next_ten_seconds_as_often_as_it_says(tolerance: float) -> None:
-    """95 % are claimed. The slow noise (lag-1 correlation 0.315, hardly less at lag 10) has to be learnt first."""
+    """95 % are claimed. The slow noise (correlation 0.315, hardly less at lag 10) has to be learnt first."""
     verdicts = [v for _, v in feed(Settled(lambda _: tolerance, 3.0), READINGS, count=1.0)]
     judged = [covers(i, verdicts[i], 25) for i in range(100, 675) if verdicts[i].motion is Motion.SETTLED]
     assert len(judged) > 500

@@ -1,4 +1,4 @@
-"""Settled on invented signals whose truth is known. Figures in the names of tests are from the task of the tool."""
+"""Settled on invented signals whose truth is known."""
 
 import math
 

@@ -1,4 +1,4 @@
-"""What must hold for any signal: origin, units and delivery change nothing; replay gives the same to the last bit."""
+"""What must hold for any signal: origin, units and delivery change nothing; replay gives the same bits."""
 
 import pytest
 from hypothesis import given, settings

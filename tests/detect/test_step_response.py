@@ -14,9 +14,7 @@ DWELL_READINGS = 12
 
 def test_settles_a_dwell_after_the_level_is_within_tolerance_for_good() -> None:
     expected = table("steady_state/step_response.toml")
-    readings = list(
-        zip(column("steady_state/step_response.csv", "i"), column("steady_state/step_response.csv", "x"), strict=True)
-    )
+    readings = list(zip(*(column("steady_state/step_response.csv", name) for name in "ix"), strict=True))
     verdicts = feed(Settled(lambda _: 0.02, float(DWELL_READINGS), horizon_s=24.0), readings, count=0.0001)
     at, verdict = next((i, v) for i, v in verdicts if v.motion is Motion.SETTLED)
     within = expected["truth"]["first_reading_within_0_02_for_good"]
@@ -27,9 +25,7 @@ def test_settles_a_dwell_after_the_level_is_within_tolerance_for_good() -> None:
 
 def test_once_settled_it_stays_and_ends_near_the_published_mean() -> None:
     expected = table("steady_state/step_response.toml")
-    readings = list(
-        zip(column("steady_state/step_response.csv", "i"), column("steady_state/step_response.csv", "x"), strict=True)
-    )
+    readings = list(zip(*(column("steady_state/step_response.csv", name) for name in "ix"), strict=True))
     verdicts = feed(Settled(lambda _: 0.02, float(DWELL_READINGS), horizon_s=24.0), readings, count=0.0001)
     first = next(n for n, (_, v) in enumerate(verdicts) if v.motion is Motion.SETTLED)
     assert all(v.motion is Motion.SETTLED for _, v in verdicts[first:])

@@ -93,7 +93,7 @@ def test_the_time_constant_of_a_tail_that_is_over_at_the_horizon() -> None:
 
 
 @given(st.floats(0.1, 1.6), st.floats(-5.0, 5.0), st.floats(1.0, 4.0))
-def test_the_bound_covers_where_any_tail_up_to_the_longest_ends(tail_s: float, size: float, age_s: float) -> None:
+def test_the_bound_covers_where_any_tail_ends(tail_s: float, size: float, age_s: float) -> None:
     """Without noise: the level a tail tends to lies within the bound of the estimate."""
     estimator = Estimator(1.6, 1.0)
     line = line_through([(age_s + 0.1 * i, size * math.exp(-(age_s + 0.1 * i) / tail_s)) for i in range(11)])
