@@ -7,14 +7,17 @@ const GAP_S = 5;
 const SVG = "http://www.w3.org/2000/svg";
 const [WIDTH, HEIGHT, MARGIN] = [600, 200, 12];
 
-/** Readings of one channel, none older than a minute before the newest. */
+/** Readings of one channel in one step, none older than a minute before the newest. */
 export class Trace {
   #channel = "";
+  #place = null;
   points = [];
 
-  follow(channel) {
-    if (channel === this.#channel) return;
+  /** A new step begins a new line: the jump of its setup would press everything else flat. */
+  follow(channel, place = null) {
+    if (channel === this.#channel && place === this.#place) return;
     this.#channel = channel;
+    this.#place = place;
     this.points = [];
   }
 

@@ -84,7 +84,8 @@ function renderWork(message, view) {
   lastView = view;
   ended = null;
   actions.paused = view.state === "paused";
-  trace.follow(view.guide.channel);
+  trace.follow(view.guide.channel, view.place);
+  stored.name(view.plan);
   renderWords(view);
   digits.render(view, channel);
   scale.render(view.guide, channel?.unit_text ?? "");

@@ -4,6 +4,7 @@ import { make } from "./dom.js";
 import { STATE_SHAPES, VERDICT_SHAPES, withShape } from "./format.js";
 
 const ENDED = ["done", "skipped"];
+const PASSES = ["as found", "adjust", "as left"];
 
 /** The word and shape of a cell: the verdict once there is one, else the state. */
 export function cellText({ state, verdict }) {
@@ -29,7 +30,7 @@ export class Steps {
     const key = JSON.stringify([plan, here]);
     if (key === this.#shown) return;
     this.#shown = key;
-    const passes = distinct(plan, "pass_");
+    const passes = PASSES.filter((pass) => plan.some((item) => item.pass_ === pass));
     const head = make("tr", {}, make("th", {}, ""), ...passes.map((pass) => make("th", { scope: "col" }, pass)));
     const rows = distinct(plan, "step").map((step) => {
       return this.#row(plan.filter((item) => item.step === step), passes, here);

@@ -5,11 +5,18 @@ import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const SHOWN = 3;
 
-const described = ({ step, condition, role }) => [step, condition, role].filter(Boolean).join(", ");
 
 export class Stored {
   #values = new Map();
   #session = null;
+  #titles = new Map();
+
+  /** The plan tells what the steps are called; a value knows its step by its id only. */
+  name(plan) {
+    const known = this.#titles.size;
+    for (const { step, title } of plan) this.#titles.set(step, title);
+    if (this.#titles.size !== known) this.#render();
+  }
 
   /** True if numbers before this one were announced while the page was not listening. */
   add(settled) {
@@ -30,6 +37,7 @@ export class Stored {
     if (session === this.#session) return;
     this.#session = session;
     this.#values.clear();
+    this.#titles.clear();
     this.#render();
   }
 
@@ -47,8 +55,12 @@ export class Stored {
       make("b", {}, settled.text),
       " ",
       verdict,
-      make("small", {}, `${described(settled)} · ${settled.pass_} · no. ${settled.number}`),
+      make("small", {}, `${this.#described(settled)} · ${settled.pass_} · no. ${settled.number}`),
     );
+  }
+
+  #described({ step, condition, role }) {
+    return [this.#titles.get(step) ?? step, condition, role].filter(Boolean).join(", ");
   }
 }
 
