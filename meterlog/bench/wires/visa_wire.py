@@ -8,6 +8,7 @@ The library runs its time-outs on the wall clock. A clock set back can hold one 
 for it is called stale meanwhile (`Link.watch`).
 """
 
+import logging
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -55,6 +56,7 @@ class VisaWire:
         self._answer_is_due = True
 
     def drop_input(self) -> None:
+        """Device clear. An answer that crosses it makes the library fail: WireLost, and a fresh line."""
         self._answer_is_due = False
         with self._translated():
             try:
@@ -79,7 +81,7 @@ class VisaWire:
         try:
             yield
         except Exception as error:
-            words = str(error) or type(error).__name__
+            words = " ".join(str(error).split()) or type(error).__name__
             raise WireLost(
                 f"{self._name}: the VISA library says: {words}; is the instrument on and connected, and not "
                 "held by another computer?"
@@ -89,4 +91,6 @@ class VisaWire:
 @cache
 def manager() -> pyvisa.ResourceManager:
     """The one manager of this process. It is never closed: that would end every instrument's session."""
+    # It logs a trace for each failed attempt: an absent instrument would fill the log. Links say it once.
+    logging.getLogger("pyvisa").setLevel(logging.CRITICAL)
     return pyvisa.ResourceManager("@py")

@@ -1,0 +1,96 @@
+"""What a link says of itself, and how often."""
+
+import threading
+from collections.abc import Callable
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from meterlog.bench import LinkState
+from meterlog.bench.status import Standing
+from meterlog.reading import Identity
+from tests.bench.fakes import FakeClock
+from tests.bench.kit import Witness
+
+WHO = Identity(text="A")
+
+
+def standing() -> tuple[Standing, FakeClock, Witness]:
+    clock, witness = FakeClock(), Witness()
+    return Standing("meter", clock, witness.on_state), clock, witness
+
+
+def test_a_state_keeps_its_beginning_while_its_text_changes() -> None:
+    one, clock, witness = standing()
+    one.lost("absent")
+    began_ns = clock.utc_ns()
+    clock.pass_s(3.0)
+    one.lost("in use")
+    assert [(status.text, status.since_ns) for status in witness.statuses] == [
+        ("absent", began_ns),
+        ("in use", began_ns),
+    ]
+
+
+def test_who_answers_is_told_as_soon_as_it_is_known() -> None:
+    one, _, witness = standing()
+    one.lost("absent")
+    one.connected(WHO)
+    assert (witness.statuses[-1].identity, witness.statuses[-1].state) == (WHO, LinkState.CONNECTING)
+
+
+def test_it_stays_lost_over_attempts_until_a_reading_comes() -> None:
+    one, _, witness = standing()
+    one.connected(WHO)
+    one.live("")
+    one.lost("pulled")
+    one.connected(WHO)
+    one.judge(0.0)
+    assert one.status.state is LinkState.LOST
+    one.live("")
+    assert witness.states == [LinkState.CONNECTING, LinkState.LIVE, LinkState.LOST, LinkState.LIVE]
+
+
+def test_nothing_is_stale_before_it_is_connected() -> None:
+    one, clock, _ = standing()
+    clock.pass_s(100.0)
+    one.judge(2.0)
+    assert one.status.state is LinkState.CONNECTING
+
+
+def test_counts_of_several_threads_are_not_lost() -> None:
+    one, _, _ = standing()
+
+    def count() -> None:
+        for _ in range(2000):
+            one.count(bytes_received=1)
+
+    threads = [threading.Thread(target=count) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert one.status.bytes_received == 8000
+
+
+ACTS: list[Callable[[Standing], None]] = [
+    lambda one: one.connected(WHO),
+    lambda one: one.live(""),
+    lambda one: one.live("shows ohm"),
+    lambda one: one.lost("pulled"),
+    lambda one: one.judge(2.0),
+]
+
+
+@given(st.lists(st.tuples(st.sampled_from(ACTS), st.floats(0.0, 5.0))))
+def test_nothing_is_said_twice_and_live_is_never_older_than_its_limit(
+    acts: list[tuple[Callable[[Standing], None], float]],
+) -> None:
+    one, clock, witness = standing()
+    for act, pause_s in acts:
+        clock.pass_s(pause_s)
+        act(one)
+        one.judge(2.0)
+        assert one.status.state is not LinkState.LIVE or one.silent_s <= 2.0
+    said = [(status.state, status.text, status.identity) for status in witness.statuses]
+    assert all(now != then for now, then in zip(said[1:], said, strict=False))

@@ -1,0 +1,13 @@
+"""The drivers of this project, installed for the test even where only the source is there."""
+
+import pytest
+
+from tests.bench.conftest import Offer, offer
+
+__all__ = ["offer"]
+
+
+@pytest.fixture
+def real_drivers(offer: Offer) -> None:
+    entries = "fs9721 = meterlog_drivers.fs9721:driver\nscpi = meterlog_drivers.scpi:driver"
+    offer("meterlog_source", entries, "")
