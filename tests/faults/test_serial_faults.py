@@ -71,6 +71,18 @@ def test_a1_an_adapter_unplugged_between_question_and_answer_is_a_lost_wire(term
     wire.close()
 
 
+def test_a1_a_port_that_is_ready_but_has_nothing_is_gone(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Some adapters that were unplugged count 0 bytes for ever; taken as silence that would spin."""
+    wire = opened(terminal)
+    monkeypatch.setattr(serial.Serial, "in_waiting", 0)
+    terminal.unplug()
+    with pytest.raises(WireLost, match="unplugged"):
+        wire.read(LONG_S)
+    wire.close()
+
+
 def test_a2_silence_is_no_error_and_half_a_frame_is_handed_over(terminal: Terminal) -> None:
     wire = opened(terminal)
     assert wire.read(0.05) == b""

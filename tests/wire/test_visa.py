@@ -33,14 +33,20 @@ def test_a_question_is_answered(instrument: HislipInstrument) -> None:
     wire.close()
 
 
-def test_nothing_is_fetched_before_something_was_asked_nor_twice(instrument: HislipInstrument) -> None:
+def test_nothing_is_fetched_before_something_was_asked_nor_twice(
+    instrument: HislipInstrument, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Fetching then is an error of the instrument's; a wait of 0 never fetches."""
     wire = VisaWire(instrument.address)
-    assert wire.read(0.05) == b""
+    fetched: list[float] = []
+    genuine = wire._fetch
+    monkeypatch.setattr(wire, "_fetch", lambda wait_s: (fetched.append(wait_s), genuine(wait_s))[1])
+    assert wire.read(0.01) == b""
     wire.write(b"*IDN?\n")
     assert wire.read(0.0) == b""
     assert wire.read(LONG_S)
-    assert wire.read(0.05) == b""
+    assert wire.read(0.01) == b""
+    assert fetched == [LONG_S]
     wire.close()
 
 
