@@ -20,7 +20,7 @@ test: $(VENV)/.tested
 
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested
-	$(BIN)/pytest tests/timing --benchmark-only
+	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-columns=min,median,ops --benchmark-sort=fullname
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
