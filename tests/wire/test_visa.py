@@ -40,7 +40,12 @@ def test_nothing_is_fetched_before_something_was_asked_nor_twice(
     wire = VisaWire(instrument.address)
     fetched: list[float] = []
     genuine = wire._fetch
-    monkeypatch.setattr(wire, "_fetch", lambda wait_s: (fetched.append(wait_s), genuine(wait_s))[1])
+
+    def fetch(wait_s: float) -> bytes:
+        fetched.append(wait_s)
+        return genuine(wait_s)
+
+    monkeypatch.setattr(wire, "_fetch", fetch)
     assert wire.read(0.01) == b""
     wire.write(b"*IDN?\n")
     assert wire.read(0.0) == b""
