@@ -15,7 +15,7 @@ from meterlog.simulate.technician import Technician
 from tests.daemon.desk import wait_until
 
 SHIPPED = Path(__file__).parents[2] / "config" / "procedures" / "tape-machine.toml"
-KEPT = ("prepare", "reproduce-level", "panel-meter")
+KEPT = ("prepare", "reproduce-level", "record-tone", "panel-meter")
 GLANCE_S = 0.1
 
 
