@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 HEADER = """\
 # The simulated bench as meterlog sees it: meters with addresses, nothing else.
@@ -12,24 +12,28 @@ HEADER = """\
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One meter and the one channel taken from it."""
+    """One meter, what its driver is told, and the one channel taken from it."""
 
     meter: Mapping[str, str]
     channel: Mapping[str, str]
+    options: Mapping[str, float] = field(default_factory=dict)
 
 
 def text(head: Mapping[str, str], levels: Mapping[str, str], entries: list[Entry]) -> str:
     """The file's TOML."""
     tables = [_table("[bench]", head), _table("[levels]", levels)]
-    tables += [_table("[[meter]]", entry.meter) for entry in entries]
+    for entry in entries:
+        tables.append(_table("[[meter]]", entry.meter))
+        if entry.options:
+            tables.append(_table("[meter.options]", entry.options))
     tables += [_table("[[channel]]", entry.channel) for entry in entries]
     return "\n".join([HEADER, *tables])
 
 
-def _table(head: str, values: Mapping[str, str]) -> str:
+def _table(head: str, values: Mapping[str, str] | Mapping[str, float]) -> str:
     return "\n".join([head, *(f"{key} = {_quoted(value)}" for key, value in values.items())]) + "\n"
 
 
-def _quoted(value: str) -> str:
-    """A JSON string is a TOML basic string, but for DEL, which TOML wants escaped."""
+def _quoted(value: str | float) -> str:
+    """A number as it is. A JSON string is a TOML basic string, but for DEL, which TOML wants escaped."""
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

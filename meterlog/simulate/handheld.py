@@ -10,7 +10,7 @@ from meterlog.simulate.faults import Faults
 from meterlog.simulate.meter import MeterModel, MeterPlan, Shown
 from meterlog.simulate.terminal import Terminal
 
-FRAME_S = 0.4
+FRAME_S = 0.35
 BYTE_S = 10 / 2400  # start bit, eight bits, stop bit at 2400 baud
 RANGES_VOLTS = (0.4, 4.0, 40.0, 400.0)
 DECIMALS = {0.4: (1, True), 4.0: (3, False), 40.0: (2, False), 400.0: (1, False)}

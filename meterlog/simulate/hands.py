@@ -26,6 +26,7 @@ class Knob:
     probe   a first cautious movement, to feel which way and how far
     stroke  the longest movement between two looks
     fine    the smallest movement a hand can make on purpose
+    usual   what one unit is known to do to the shown volts, from machines of the kind; None: nobody knows
     """
 
     name: str
@@ -35,6 +36,7 @@ class Knob:
     probe: float = 0.02
     stroke: float = 0.10
     fine: float = 0.0008
+    usual: float | None = None
 
 
 class Hands:
@@ -65,7 +67,7 @@ class Hands:
         """Turn about this far: briskly, slower near the goal, some percent too far or too short."""
         goal = math.copysign(max(abs(by), knob.fine), by) * (1 + self._random.gauss(0, 0.06))
         return (
-            yield from self._move(knob, goal, lambda left: max(knob.speed / 10, min(knob.speed, 2 * left)))
+            yield from self._move(knob, goal, lambda left: max(knob.speed / 8, min(knob.speed, 5 * left)))
         )
 
     def sweep(self, knob: Knob, by: float, until: Sight) -> Doing:
@@ -79,7 +81,7 @@ class Hands:
         """Reach for a control and set it, unless it is there already."""
         if self._controls.get(control) == value:
             return (yield)
-        look = yield from self.pause(2 * self.reaction_s())
+        look = yield from self.pause(self.reaction_s())
         self._set(control, value)
         return look
 
@@ -87,7 +89,7 @@ class Hands:
         """The foot switch, and a moment to see what happens."""
         yield from self.pause(self.reaction_s())
         self._acts.press(GO_ON)
-        return (yield from self.pause(1.0))
+        return (yield from self.pause(0.25))
 
     def _move(
         self, knob: Knob, goal: float, speed: Callable[[float], float], until: Sight | None = None

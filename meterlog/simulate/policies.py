@@ -16,7 +16,8 @@ Feel = dict[str, float]
 
 _LEAST = 1e-9  # volts: a display of zero is a long way below any peak, not an error
 
-LOOK_S = 1.4
+LOOK_S = 0.45
+_MOST_LOOKS = 4
 """Long enough for a handheld that shows two and a half readings a second, filter and all, to follow."""
 
 
@@ -107,7 +108,7 @@ def back_off(hands: Hands, knob: Knob, fall_db: float) -> Doing:
     """From the low side over the peak, most of the way down, the rest in small strokes from above."""
     peak = Peak()
     yield from _number(hands)
-    yield from hands.sweep(knob, -1.0, _fallen(hands, knob, peak, 2.0))
+    yield from hands.sweep(knob, -1.0, _fallen(hands, knob, peak, 1.0))
     while True:
         yield from hands.sweep(knob, 1.0, _close(hands, knob, peak, 0.4))
         yield from hands.sweep(knob, 1.0, _fallen(hands, knob, peak, max(0.5, fall_db - 1.0)))
@@ -151,7 +152,8 @@ def _toward(hands: Hands, knob: Knob, look: Look, feel: Feel) -> Doing:
     error = _error(look)
     if error is None or _fits(look, knob, feel):
         return (yield from hands.pause(hands.reaction_s()))
-    by = error / feel[knob.name] if knob.name in feel else knob.probe
+    known = feel.get(knob.name, knob.usual)
+    by = error / known if known else knob.probe
     return (yield from _stroke(hands, knob, max(-knob.stroke, min(knob.stroke, by)), look, feel))
 
 
@@ -190,7 +192,7 @@ def _climb(hands: Hands, knob: Knob, peak: Peak) -> Doing:
 
 def _creep_down(hands: Hands, knob: Knob, peak: Peak, fall_db: float) -> Doing:
     """Small strokes down to the goal, then hands off; ends when it turns out, or the view says, too far."""
-    by = knob.probe / 4
+    by = knob.probe / 2
     look = yield from _number(hands)
     while (left_db := _left_db(look, peak, fall_db)) > -0.15 and look.phase != RETURN:
         if left_db < 0.08:
@@ -211,8 +213,14 @@ def _left_db(look: Look, peak: Peak, fall_db: float) -> float:
 
 
 def _number(hands: Hands) -> Doing:
-    """Hands off, and wait until the display has followed and shows a number."""
+    """Hands off, and wait until the display has followed: it shows a number that stands still."""
     look = yield from hands.pause(LOOK_S)
+    for _ in range(_MOST_LOOKS):
+        before, look = look, (yield from hands.pause(LOOK_S))
+        if before.volts is None or look.volts is None:
+            continue
+        if abs(look.volts - before.volts) < _half_window(look) / 4:
+            break
     while look.volts is None:
         look = yield from hands.pause(hands.reaction_s())
     return look

@@ -138,6 +138,7 @@ class Rig:
                     "serial_number": "S-001",
                 },
                 {**output, "range": "10 V", "ac_filter": "20 Hz", "show": "dBu"},
+                {"resolution": 10.0 / scpi_meter.PLAN.counts},
             ),
             _handheld_entry("input", self._input_meter, "ac", "dBu"),
             _handheld_entry("panel", self._panel_meter, "dc", "mV"),

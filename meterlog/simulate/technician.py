@@ -45,7 +45,7 @@ class Technician:
     def _enter(self, look: Look, plan: StepPlan) -> Doing:
         """Do what the text asks for, confirm it if the view waits for that, then work."""
         look = yield from policies.set_up(self._hands, plan)
-        if plan.controls:  # let the display follow before anything is confirmed or judged
+        if plan.controls and look.pattern == "extremum":  # the filter's tail would look like a first peak
             look = yield from self._hands.pause(policies.LOOK_S)
         if look.awaiting_go_on and not look.phase:
             look = yield from self._hands.press()

@@ -170,7 +170,8 @@ def test_wander_is_small_and_differs_by_seed() -> None:
 def test_machine_arrives_out_of_adjustment() -> None:
     play: dict[str, Any] = {"transport": PLAY, "section": REFERENCE_LEVEL}
     assert abs(output_dbu(positions(**play)) - 4) > 0.5
-    assert abs(panel_mv(0.31, 0.25)) > 5
+    start = UNIT.trimmers
+    assert abs(panel_mv(start["meter zero"].start, start["meter scale"].start)) > 3.5
     bias = UNIT.trimmers["bias"].start
     curve = bias_curve(10_000)
     assert max(curve) - curve[round(bias * 200)] > 3.5

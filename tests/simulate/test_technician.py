@@ -77,9 +77,9 @@ def test_bias_is_truly_three_decibels_beyond_the_peak(done: VirtualBench) -> Non
 
 
 def test_panel_meter_is_true_at_both_ends(done: VirtualBench) -> None:
-    assert 1000 * _truth(done, "panel", transport=RECORD, oscillator=False) == pytest.approx(0.0, abs=2.5)
+    assert 1000 * _truth(done, "panel", transport=RECORD, oscillator=False) == pytest.approx(0.0, abs=4.0)
     loud = _truth(done, "panel", transport=RECORD, oscillator=True, level_dbu=4.0 - LOADING_DB)
-    assert 1000 * loud == pytest.approx(200.0, abs=5.0)
+    assert 1000 * loud == pytest.approx(200.0, abs=6.0)
 
 
 def test_lamp_truly_lights_at_its_level(done: VirtualBench) -> None:
@@ -143,3 +143,11 @@ def test_no_reading_means_no_turning() -> None:
             Look(at_s=tick * 0.05, step="level", pattern="adjust", pass_name="adjust", target_volts=volts(4))
         )
     assert acts.pressed == 0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_practised_technician_needs_less_than_three_minutes(seed: int) -> None:
+    """Simulated time, so that the demonstration keeps its word; how fast this machine is does not matter."""
+    bench = VirtualBench(seed=seed)
+    bench.run(LIMIT_S)
+    assert bench.clock.time_s < 170

@@ -73,12 +73,12 @@ class TapeMachine:
     trimmers: Mapping[str, TrimmerPlan] = MappingProxyType(
         {
             "azimuth": TrimmerPlan(hint="screw beside the reproduce head", start=0.505, turns=4),
-            "reproduce level": TrimmerPlan(hint="line amplifier", start=0.57),
-            "bias": TrimmerPlan(hint="record amplifier; anticlockwise is minimum", start=0.70, slack=0.004),
+            "reproduce level": TrimmerPlan(hint="line amplifier", start=0.54),
+            "bias": TrimmerPlan(hint="record amplifier; anticlockwise is minimum", start=0.17, slack=0.004),
             "record level": TrimmerPlan(hint="record amplifier", start=0.41),
-            "meter zero": TrimmerPlan(hint="meter amplifier", start=0.31),
-            "meter scale": TrimmerPlan(hint="meter amplifier; moves the zero too", start=0.25),
-            "overload lamp": TrimmerPlan(hint="lamp amplifier", start=0.66),
+            "meter zero": TrimmerPlan(hint="meter amplifier", start=0.40),
+            "meter scale": TrimmerPlan(hint="meter amplifier; moves the zero too", start=0.35),
+            "overload lamp": TrimmerPlan(hint="lamp amplifier", start=0.575),
         }
     )
     controls: Mapping[str, Control] = MappingProxyType(

@@ -10,9 +10,14 @@ from meterlog.simulate.hands import Knob
 from meterlog.simulate.policies import StepPlan
 from meterlog.simulate.scenarios.tape_machine import AZIMUTH_TONE, PLAY, RECORD, REFERENCE_LEVEL, STOP
 
-LEVEL = Knob(name="level_dbu", is_dial=True, speed=2.0, sweep=0.4, probe=0.5, stroke=4.0, fine=0.02)
-AZIMUTH = Knob(name="azimuth", speed=0.03, sweep=0.012)
-BIAS = Knob(name="bias", speed=0.04, sweep=0.025)
+LEVEL = Knob(name="level_dbu", is_dial=True, speed=3.0, sweep=0.5, probe=0.5, stroke=4.0, fine=0.02)
+AZIMUTH = Knob(name="azimuth", speed=0.05, sweep=0.025)
+BIAS = Knob(name="bias", speed=0.08, sweep=0.06)
+REPRODUCE = Knob(name="reproduce level", usual=1.5)
+RECORD_LEVEL = Knob(name="record level", usual=1.5)
+ZERO = Knob(name="meter zero", usual=-0.11)
+SCALE = Knob(name="meter scale", usual=0.12)
+LAMP = Knob(name="overload lamp", sweep=0.04)
 BIAS_TONE = {"oscillator": True, "frequency_hz": 10_000.0}
 LINE_UP_TONE = {"oscillator": True, "frequency_hz": 1000.0}
 
@@ -21,24 +26,31 @@ STEPS: Mapping[str, StepPlan] = MappingProxyType(
         "prepare": StepPlan(controls={"transport": STOP, "oscillator": False}),
         "azimuth": StepPlan(controls={"section": AZIMUTH_TONE, "transport": PLAY}, knob=AZIMUTH),
         "reproduce-level": StepPlan(
-            controls={"section": REFERENCE_LEVEL, "transport": PLAY}, knob=Knob(name="reproduce level")
+            controls={"section": REFERENCE_LEVEL, "transport": PLAY},
+            knob=REPRODUCE,
         ),
-        "bias-tone": StepPlan(controls={**BIAS_TONE, "level_dbu": -16.0, "transport": RECORD}, knob=LEVEL),
+        "bias-tone": StepPlan(controls={**BIAS_TONE, "level_dbu": -15.5, "transport": RECORD}, knob=LEVEL),
         "bias": StepPlan(controls={"transport": RECORD}, knob=BIAS, fall_db=3.0),
-        "record-tone": StepPlan(controls={**LINE_UP_TONE, "level_dbu": 4.0, "transport": RECORD}, knob=LEVEL),
-        "record-level": StepPlan(controls={"transport": RECORD}, knob=Knob(name="record level")),
+        "record-tone": StepPlan(controls={**LINE_UP_TONE, "level_dbu": 4.5, "transport": RECORD}, knob=LEVEL),
+        "record-level": StepPlan(controls={"transport": RECORD}, knob=RECORD_LEVEL),
         "panel-meter": StepPlan(
             conditions=(
-                StepPlan(controls={"oscillator": False}, knob=Knob(name="meter zero"), target_volts=0.0),
+                StepPlan(
+                    controls={"oscillator": False},
+                    knob=ZERO,
+                    target_volts=0.0,
+                ),
                 StepPlan(
                     controls={**LINE_UP_TONE, "level_dbu": 4.5},
-                    knob=Knob(name="meter scale"),
+                    knob=SCALE,
                     target_volts=0.2,
                 ),
             )
         ),
         "overload-lamp": StepPlan(
-            controls={**LINE_UP_TONE, "level_dbu": 11.0}, knob=Knob(name="overload lamp"), source=LEVEL
+            controls={**LINE_UP_TONE, "level_dbu": 13.0},
+            knob=LAMP,
+            source=LEVEL,
         ),
     }
 )
