@@ -27,7 +27,7 @@ UNIT = {
     "unit_serial": "DEMO-1",
     "operator": "simulated technician",
 }
-_GLANCE_S = 0.12
+_GLANCE_S = 0.05
 _LIMIT_S = 600.0
 
 

@@ -25,7 +25,7 @@ AZIMUTH_TONE, REFERENCE_LEVEL = "azimuth tone 10 kHz", "reference level 1 kHz"
 TRACK_M, SPEED_M_S, HEAD_SPACING_M = 6.3e-3, 0.381, 38e-3
 AZIMUTH_TRAVEL_RAD = math.radians(2.0)
 SOURCE_OHM, INPUT_OHM = 600.0, 10_000.0
-PANEL_REFERENCE_V, PANEL_OFFSET_V = 0.200, 0.1333
+PANEL_REFERENCE_V, PANEL_OFFSET_V = 0.200, 0.0889
 LAMP_HYSTERESIS_DB = 0.3
 WANDER_HZ = (0.37, 0.91, 2.3, 5.2, 7.9, 11.3)
 WORKING_BIAS = math.exp(math.sqrt(3 / 33))  # 3 dB past the peak of 10 kHz, see _sensitivity_db
@@ -76,8 +76,8 @@ class TapeMachine:
             "reproduce level": TrimmerPlan(hint="line amplifier", start=0.54),
             "bias": TrimmerPlan(hint="record amplifier; anticlockwise is minimum", start=0.17, slack=0.004),
             "record level": TrimmerPlan(hint="record amplifier", start=0.41),
-            "meter zero": TrimmerPlan(hint="meter amplifier", start=0.40),
-            "meter scale": TrimmerPlan(hint="meter amplifier; moves the zero too", start=0.35),
+            "meter zero": TrimmerPlan(hint="meter amplifier", start=0.36),
+            "meter scale": TrimmerPlan(hint="meter amplifier; moves the zero too", start=0.38),
             "overload lamp": TrimmerPlan(hint="lamp amplifier", start=0.575),
         }
     )
@@ -170,8 +170,8 @@ def _panel_volts(now: Positions, signal_volts: float) -> float:
     """The drive of the machine's own level meter.
 
     A standing offset in front of the gain stage makes the scale trimmer move the zero too: setting one
-    and then the other multiplies an error by offset / (reference + offset) = 0.4 each round.
+    and then the other multiplies an error by offset / (reference + offset) = 0.3 each round.
     """
     gain = 0.8 + 0.4 * now.wiper("meter scale")
-    zero_volts = 0.0733 + 0.120 * now.wiper("meter zero")
+    zero_volts = 0.0289 + 0.120 * now.wiper("meter zero")
     return gain * (PANEL_REFERENCE_V * signal_volts / volts(REFERENCE_DBU) + PANEL_OFFSET_V) - zero_volts
