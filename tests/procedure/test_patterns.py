@@ -126,6 +126,20 @@ def test_extremum_needs_both_sides_and_the_way_back() -> None:
     assert kept.high is None, "higher than the peak is no fault"
 
 
+def test_a_level_that_only_fell_asks_for_the_other_side_and_the_pedal_searches_afresh() -> None:
+    bench = Bench(EXTREMUM)
+    skip_to(bench, "azimuth")
+    bench.run(6, output=ramp(3.0, 0.4, 5.0))
+    assert "Press to search afresh" in bench.engine.view().guide.do_now
+    bench.press()
+    bench.run(12, output=hump(1.0, 6.0, 6.0))
+    bench.run(5, output=lambda t: hump(1.0, 6.0, 4.0)(min(t, 4.0)))
+    bench.run(4, output=1.0)
+    peak, kept = bench.settled
+    assert peak.value == pytest.approx(1.0, rel=2e-3)
+    assert kept.verdict is Verdict.PASS
+
+
 BACK_OFF = """
 [[step]]
 id = "bias"

@@ -6,8 +6,8 @@ from meterlog.detect import BackOff
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import BackOff as BackOffStep
-from meterlog.procedure.patterns.base import Capture, Pattern, Progress
-from meterlog.procedure.patterns.extremum import Search
+from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.extremum import AFRESH, Search
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
@@ -82,7 +82,11 @@ class BackingOff(Pattern):
             self._hold.restart()
 
     def go_on(self) -> Progress:
+        """While seeking: search afresh, as for an extremum."""
         window = self._window
+        if self._phase is Phase.SEEK:
+            self.restart()
+            return NOTHING
         if window is None or self._phase is not Phase.FALL or not self._hold.settled_inside(window):
             raise IllegalAction(f"not settled {self._step.fall} beyond the {self._step.extremum} yet")
         return self._captured(window)
@@ -121,7 +125,8 @@ class BackingOff(Pattern):
     def _words(self) -> str:
         step = self._step
         if self._phase is Phase.SEEK:
-            return f"Turn slowly through the {step.extremum} and on: {step.side}."
+            at_end = f" Only one side of it is known. {AFRESH}" if self._search.peak.at_end else ""
+            return f"Turn slowly through the {step.extremum} and on: {step.side}.{at_end}"
         if self._phase is Phase.RETURN:
             return f"Too far. Turn back over the {step.extremum}, then come again: {step.side}."
         if self._hold.progress is not None:

@@ -6,7 +6,7 @@ from meterlog.detect import Course, Extremum, Motion, Peak, Settlement
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Extremum as ExtremumStep
-from meterlog.procedure.patterns.base import Capture, Pattern, Progress
+from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
@@ -14,6 +14,7 @@ from meterlog.procedure.view import Cue, Direction, Guide, Sound
 from meterlog.quantity import Span
 from meterlog.reading import Reading
 
+AFRESH = "Press to search afresh."
 _TEMPO_BRACKETS = 4.0  # brackets away from the extremum at which the beeps are slowest
 
 
@@ -103,9 +104,13 @@ class SeekingExtremum(Pattern):
         return Window.near_extremum(level, self._step.tolerance, maximum=self._search.maximum)
 
     def go_on(self) -> Progress:
+        """While seeking: search afresh, for what was highest may have been the jump of the setup."""
         window = self._window
-        if window is None or self._phase is Phase.SEEK or not self._hold.settled_inside(window):
-            raise IllegalAction(f"the {self._step.extremum} is not found and returned to yet")
+        if self._phase is Phase.SEEK:
+            self.restart()
+            return NOTHING
+        if window is None or not self._hold.settled_inside(window):
+            raise IllegalAction(f"the {self._step.extremum} is not returned to yet")
         return self._captured(window)
 
     def _captured(self, window: Window) -> Progress:
@@ -143,5 +148,5 @@ class SeekingExtremum(Pattern):
         if self._phase is Phase.RETURN:
             return f"Turn back to the {extremum} and let go."
         if self._search.peak.at_end:
-            return f"Only one side of the {extremum} is known: turn back through it and out beyond."
+            return f"Only one side of the {extremum} is known: turn back through it and beyond. {AFRESH}"
         return f"Turn slowly through the {extremum} and out on the other side."
