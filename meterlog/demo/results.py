@@ -43,5 +43,5 @@ def _label(row: Row) -> str:
 def _cells(row: Row | None) -> tuple[str, str]:
     if row is None:
         return "", ""
-    value = f"{row['shown_value']:.2f} ± {row['shown_uncertainty']:.2f} {row['shown_unit']}"
+    value = f"{row['shown_value']:.3f} ± {row['shown_uncertainty']:.3f} {row['shown_unit']}"
     return value, _MARK[row["verdict"]]

@@ -16,7 +16,7 @@ from tests.daemon.desk import wait_until
 
 SHIPPED = Path(__file__).parents[2] / "config" / "procedures" / "tape-machine.toml"
 KEPT = ("prepare", "reproduce-level", "record-tone", "panel-meter")
-GLANCE_S = 0.1
+GLANCE_S = 0.05
 
 
 def short_procedure(folder: Path) -> Path:
