@@ -61,8 +61,11 @@ class Running:
         self, monotonic_ns: int, kind: ActionKind, text: str = "", place: int | None = None
     ) -> list[Outcome]:
         """IllegalAction, changing nothing, for an action that this moment does not allow."""
-        here = self.engine.place if kind in _SAID_OF_A_STEP else place
-        event = Acted(self.timeline.at_ns(monotonic_ns), kind, text, here)
+        if kind in _SAID_OF_A_STEP:
+            place = self.engine.place
+        elif kind is ActionKind.REDO and place is None:
+            place = self.engine.redo_place  # the record names the step, so that nobody has to work it out
+        event = Acted(self.timeline.at_ns(monotonic_ns), kind, text, place)
         outcomes = self.engine.apply(event)
         self._kept(event)
         return outcomes

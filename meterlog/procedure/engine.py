@@ -110,7 +110,7 @@ class Engine:
         return []
 
     def _redo(self, event: Acted) -> list[Outcome]:
-        place = self._redo_place() if event.place is None else event.place
+        place = self.redo_place if event.place is None else event.place
         reached = max(self._unfinished | {self.place})
         if not 0 <= place <= reached:
             raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
@@ -119,7 +119,8 @@ class Engine:
         self._begin(place, event.at_ns)
         return []
 
-    def _redo_place(self) -> int:
+    @property
+    def redo_place(self) -> int:
         """The step at hand; while nothing has been captured in it, the one before: that is what is meant."""
         return self.place if self._standing.captured or self.place == 0 else self.place - 1
 

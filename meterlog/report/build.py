@@ -65,7 +65,7 @@ def _header(session: Session) -> Header:
         began=session.time(0),
         ended=session.time(known.ended.at_ns) if known.ended else None,
         recorded_verdict=STANDING_OF[known.ended.verdict] if known.ended else None,
-        software=f"meterlog {known.software}",
+        software=known.software,
     )
 
 

@@ -19,6 +19,8 @@ from meterlog.simulate.errors import SimulateError
 Act = TypeVar("Act")
 HOST = "127.0.0.1"
 BODY_LIMIT = 64 * 1024
+POLICY = "default-src 'self'; frame-ancestors http://127.0.0.1:* http://localhost:*"
+"""Pages of this machine may show this one in a frame, on whatever port they are; others may not."""
 PAGE = {
     "/": ("index.html", "text/html; charset=utf-8"),
     "/icon.svg": ("icon.svg", "image/svg+xml"),
@@ -133,7 +135,7 @@ class _Handler(BaseHTTPRequestHandler):
         self.send_header("Content-Type", kind)
         self.send_header("Content-Length", str(len(body)))
         self.send_header("Cache-Control", "no-store")
-        self.send_header("Content-Security-Policy", "default-src 'self'")
+        self.send_header("Content-Security-Policy", POLICY)
         self.send_header("X-Content-Type-Options", "nosniff")
         self.end_headers()
         self.wfile.write(body)

@@ -17,8 +17,11 @@ Feel = dict[str, float]
 _LEAST = 1e-9  # volts: a display of zero is a long way below any peak, not an error
 
 LOOK_S = 0.45
+"""Between two looks at a display; a handheld shows two and a half readings a second."""
 _MOST_LOOKS = 4
-"""Long enough for a handheld that shows two and a half readings a second, filter and all, to follow."""
+"""Enough for such a display to follow, filter and all; one that wanders for longer is taken as it is."""
+_DARK_STROKES = 2
+"""Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +79,7 @@ def adjust(hands: Hands, knob: Knob, feel: Feel) -> Doing:
 
 def alternate(hands: Hands, conditions: tuple[StepPlan, ...], feel: Feel) -> Doing:
     """Set up the condition that the view asks for, press, and turn its trimmer only when told to."""
-    look = yield from _number(hands)
+    look = yield from hands.pause(hands.reaction_s())
     while True:
         plan = min(conditions, key=lambda plan: abs(plan.target_volts - (look.target_volts or 0.0)))
         if look.awaiting_go_on:
@@ -93,7 +96,6 @@ def extremum(hands: Hands, knob: Knob) -> Doing:
 
     All over again as long as the view does not say that both sides are known.
     """
-    yield from _number(hands)
     while True:
         peak = Peak()
         look = yield from hands.sweep(knob, 1.0, _fallen(hands, knob, peak, 1.2))
@@ -107,7 +109,6 @@ def extremum(hands: Hands, knob: Knob) -> Doing:
 def back_off(hands: Hands, knob: Knob, fall_db: float) -> Doing:
     """From the low side over the peak, most of the way down, the rest in small strokes from above."""
     peak = Peak()
-    yield from _number(hands)
     yield from hands.sweep(knob, -1.0, _fallen(hands, knob, peak, 1.0))
     while True:
         yield from hands.sweep(knob, 1.0, _close(hands, knob, peak, 0.4))
@@ -125,7 +126,7 @@ def trim_lamp(hands: Hands, knob: Knob, source: Knob, feel: Feel) -> Doing:
     if look.lamp:
         yield from hands.sweep(knob, 1.0, lambda look: not look.lamp)
     yield from hands.sweep(knob, -1.0, lambda look: look.lamp)
-    yield from hands.turn(source, -4 * source.probe)
+    yield from hands.turn(source, -_DARK_STROKES * source.probe)
     return (yield from watch(hands))
 
 
@@ -136,6 +137,7 @@ def catch_lamp(hands: Hands, source: Knob, *, lit: bool) -> Doing:
     if look.lamp == lit:  # the catch must come from the other side
         yield from hands.sweep(source, -upward, lambda look: look.lamp != lit)
     yield from hands.sweep(source, upward, lambda look: look.lamp == lit)
+    yield from hands.press()
     return (yield from watch(hands))
 
 
@@ -158,9 +160,9 @@ def _toward(hands: Hands, knob: Knob, look: Look, feel: Feel) -> Doing:
 
 
 def _fits(look: Look, knob: Knob, feel: Feel) -> bool:
-    """In the middle third of the window; anywhere well inside it while nobody knows which way to turn."""
+    """In the middle half of the window; anywhere well inside it while nobody knows which way to turn."""
     error = _error(look)
-    return error is not None and abs(error) < (0.3 if knob.name in feel else 0.8) * _half_window(look)
+    return error is not None and abs(error) < (0.5 if knob.name in feel else 0.8) * _half_window(look)
 
 
 def _stroke(hands: Hands, knob: Knob, by: float, before: Look, feel: Feel) -> Doing:
