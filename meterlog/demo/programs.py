@@ -1,5 +1,6 @@
 """The two programs of the demonstration as child processes, started as a user would start them."""
 
+import itertools
 import json
 import os
 import subprocess
@@ -64,8 +65,9 @@ class Programs:
     """The simulated bench and the daemon in one folder; `with` starts and stops both."""
 
     def __init__(self, folder: Path) -> None:
+        """A data folder of its own for each run: an interrupted one would be taken up again."""
         self.folder = folder
-        self.bench_folder, self.data = folder / "bench", folder / "data"
+        self.bench_folder, self.data = folder / "bench", _fresh(folder)
         self._running: list[Program] = []
 
     def __enter__(self) -> Self:
@@ -108,6 +110,11 @@ class Programs:
     def _stop(self) -> None:
         for program in reversed(self._running):
             program.stop()
+
+
+def _fresh(folder: Path) -> Path:
+    runs = (folder / f"run-{number}" for number in itertools.count(1))
+    return next(run for run in runs if not run.exists())
 
 
 def _json(path: Path) -> dict[str, Any] | None:

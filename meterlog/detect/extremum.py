@@ -83,6 +83,8 @@ class Extremum:
             return
         if len(self._around) < AROUND:
             self._around.append((at_s, level))
+        if bracket <= 0.0:  # a relative bracket of nothing proves nothing
+            return
         departed = self._best - self._low_since >= bracket
         if departed and smooth >= self._best - NEAR * bracket:
             self._low_before, self._low_since = min(self._low_before, self._low_since), math.inf
@@ -116,7 +118,8 @@ class Extremum:
         peak = top(self._around, noise)
         present = self._recent[-1][1]
         lag_error = abs(peak.curvature) * self._lag_s**2
-        fell = self._best - self._low_since >= self._bracket(self._sign * self._best)
+        bracket = self._bracket(self._sign * self._best)
+        fell = bracket > 0.0 and self._best - self._low_since >= bracket
         bracketed = self._bracketed_at is not None
         return Peak(
             course=Course.BRACKETED if bracketed else Course.PASSED if fell else Course.APPROACHING,

@@ -13,6 +13,7 @@ from meterlog.procedure.events import (
     Event,
     Measured,
     Outcome,
+    Pass,
     SessionEnded,
     SettledValue,
     StepEnded,
@@ -29,7 +30,7 @@ from meterlog.procedure.states import (
     Signal,
     next_session_state,
 )
-from meterlog.procedure.view import Cue, Guide, PlannedStepView, SessionState, Sound, View
+from meterlog.procedure.view import Cue, Guide, PlannedStepView, SessionState, Sound, StepState, View
 
 
 class Engine:
@@ -44,6 +45,7 @@ class Engine:
         self._started = False
         self._pattern: Pattern = self._fresh()
         self._set_up = False
+        self._evidence_ns = 0  # readings dated earlier tell nothing of what is now
         self._unfinished: set[int] = set()  # left for a redo of an earlier step; to come back to
         self._ledger = Ledger(procedure)
 
@@ -65,7 +67,7 @@ class Engine:
 
     def _measured(self, event: Measured) -> list[Outcome]:
         reading = event.reading
-        relevant = reading.channel == self._pattern.channel and event.at_ns >= self._standing.began_ns
+        relevant = reading.channel == self._pattern.channel and event.at_ns >= self._evidence_ns
         if not self._live or not relevant:
             return []
         return self._step_progress(self._pattern.reading(event.at_ns * NS, reading), event.at_ns)
@@ -99,11 +101,13 @@ class Engine:
             return self._resume(event)
         if not self._set_up:
             return self._confirm_setup(event.at_ns)
-        return self._step_progress(self._pattern.go_on(), event.at_ns)
+        progress = self._pattern.go_on(event.at_ns * NS)
+        self._evidence_ns = event.at_ns
+        return self._step_progress(progress, event.at_ns)
 
     def _confirm_setup(self, at_ns: int) -> list[Outcome]:
         self._set_up = True
-        self._standing.began_ns = at_ns
+        self._standing.began_ns = self._evidence_ns = at_ns
         self._pattern.begin(at_ns * NS)
         if self._step.pattern == "prepare":
             return self._step_progress(Progress(finished=True), at_ns)
@@ -116,8 +120,19 @@ class Engine:
             raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
         self._unfinished = (self._unfinished | {self.place}) - {place}
         self._standings[place].redo()
+        if self.plan[place].pass_ is Pass.ADJUST:
+            self._reopen_as_left()
         self._begin(place, event.at_ns)
         return []
+
+    def _reopen_as_left(self) -> None:
+        """A trimmer may be turned again: what was measured as left has to be measured once more."""
+        for planned in self.plan:
+            standing = self._standings[planned.place]
+            if planned.pass_ is Pass.AS_LEFT and standing.state in (StepState.DONE, StepState.SKIPPED):
+                standing.redo()
+                standing.signal(Signal.REDO)
+                self._unfinished.add(planned.place)
 
     @property
     def redo_place(self) -> int:
@@ -135,16 +150,22 @@ class Engine:
         self.state = next_session_state(self.state, Command.PAUSE)
         return []
 
-    def _resume(self, _event: Acted) -> list[Outcome]:
+    def _resume(self, event: Acted) -> list[Outcome]:
         self.state = next_session_state(self.state, Command.RESUME)
-        self._pattern.restart()
+        self._start_evidence_anew(event.at_ns)
         return []
 
-    def _interrupted(self, _event: Acted) -> list[Outcome]:
-        """The daemon was away: the step at hand starts its evidence anew; what was captured stays."""
-        self._pattern.restart()
+    def _interrupted(self, event: Acted) -> list[Outcome]:
+        """The daemon was away."""
+        self._start_evidence_anew(event.at_ns)
         self._standing.signal(Signal.WAIT)
         return []
+
+    def _start_evidence_anew(self, at_ns: int) -> None:
+        """What this attempt has taken stays, but will be taken again: nobody saw what was done meanwhile."""
+        self._pattern.restart()
+        self._evidence_ns = at_ns
+        self._standing.take_again()
 
     # -- the step at hand -----------------------------------------------------------------------
 
@@ -164,6 +185,7 @@ class Engine:
         self.place = place
         self._pattern = self._fresh()
         self._standing.begin(at_ns)
+        self._evidence_ns = at_ns
         self._set_up = not self._step.setup
         if self._set_up:
             self._pattern.begin(at_ns * NS)

@@ -19,7 +19,7 @@ from meterlog.files import (
     references_in,
 )
 from meterlog.procedure.errors import ProcedureError
-from meterlog.procedure.model import PATTERNS, Alternate, Condition, Procedure, Step
+from meterlog.procedure.model import PATTERNS, Alternate, BackOff, Condition, Procedure, Step
 from meterlog.quantity import References, Unit
 
 
@@ -80,6 +80,15 @@ def _step_misfits(procedure: Procedure, place: Location, step: Step) -> Iterator
             yield (*where, "channel"), f"no channel {name!r} is declared; declared are {', '.join(known)}"
         elif name is not None:
             yield from _unit_misfits(procedure.channel(name).unit, where, part)
+    if isinstance(step, BackOff):
+        yield from _fall_misfits(place, step)
+
+
+def _fall_misfits(place: Location, step: BackOff) -> Iterator[tuple[Location, str]]:
+    """Beside the fall, the bracket and the tolerance must be small, or the extremum itself would do."""
+    for field, span in (("bracket", step.bracket), ("tolerance", step.tolerance)):
+        if span.kind == step.fall.kind and span.amount >= step.fall.amount:
+            yield (*place, field), f"{span} must be less than the fall of {step.fall}"
 
 
 def _unit_misfits(unit: Unit, where: Location, part: "Step | Condition") -> Iterator[tuple[Location, str]]:

@@ -5,7 +5,8 @@
     adjust       every step but the pure measurements
     as left      as the as-found pass, after the last trimmer
 
-A source is set anew in every pass, for it is no trimmer of the unit. An extremum and a back-off are
+A source is set and a preparation made anew in every pass that has a step after it: neither is a
+trimmer of the unit. An extremum and a back-off are
 looked at as found (their level is recorded, not judged: without turning the trimmer nobody knows where
 the extremum lies) and not looked at again as left: their own last settled value is the as-left value,
 since other steps may have moved the level meanwhile. A last entry closes the session.
@@ -19,7 +20,9 @@ from meterlog.procedure.model import Prepare, Procedure, Step
 
 LEAD_IN = frozenset({"prepare", "warm-up"})
 ADJUSTING = frozenset({"adjust", "extremum", "back-off", "threshold", "alternate"})
-AS_FOUND = frozenset({"set-source", "measure", "adjust", "extremum", "back-off", "threshold", "alternate"})
+AS_FOUND = frozenset(
+    {"prepare", "set-source", "measure", "adjust", "extremum", "back-off", "threshold", "alternate"}
+)
 AS_LEFT = AS_FOUND - {"extremum", "back-off"}
 
 CLOSE = Prepare(
@@ -45,7 +48,7 @@ def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
     rows = [(step, Pass.ADJUST) for step in lead]
     if any(step.pattern in ADJUSTING for step in rest):
         rows += _needed(rest, AS_FOUND, Pass.AS_FOUND)
-        rows += [(step, Pass.ADJUST) for step in _without_idle_sources(rest, {"measure"})]
+        rows += [(step, Pass.ADJUST) for step in _serving(rest, {"measure"})]
         rows += _needed(rest, AS_LEFT, Pass.AS_LEFT)
     else:
         rows += [(step, Pass.AS_FOUND) for step in rest]
@@ -55,14 +58,22 @@ def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
 
 def _needed(steps: list[Step], patterns: frozenset[str], pass_: Pass) -> list[tuple[Step, Pass]]:
     others = {str(step.pattern) for step in steps} - patterns
-    return [(step, pass_) for step in _without_idle_sources(steps, others)]
+    return [(step, pass_) for step in _serving(steps, others)]
 
 
-def _without_idle_sources(steps: list[Step], left_out: set[str]) -> list[Step]:
-    """The steps without those of the patterns `left_out`, and without sources that then serve no step."""
+def _serving(steps: list[Step], left_out: set[str]) -> list[Step]:
+    """The steps without those of the patterns `left_out`, and without conditions that then serve no step.
+
+    A preparation serves everything after it, a source what comes before the next source.
+    """
     kept: list[Step] = []
+    served = ""
     for step in reversed([step for step in steps if step.pattern not in left_out]):
-        idle = step.pattern == "set-source" and (not kept or kept[-1].pattern == "set-source")
+        if step.pattern == "prepare":
+            idle = not kept
+        else:
+            idle = step.pattern == "set-source" and served in ("", "set-source")
+            served = served if idle else step.pattern
         if not idle:
             kept.append(step)
     return kept[::-1]

@@ -24,11 +24,15 @@ class Standing:
 
     def begin(self, at_ns: int) -> None:
         """Evidence starts now. Values taken in an attempt that was left half-way will be replaced."""
-        if self.captured:
-            self.attempt += 1
+        self.take_again()
         self.signal(Signal.REDO)
         self.began_ns = at_ns
-        self.captured = False
+
+    def take_again(self) -> None:
+        """A new attempt if this one has taken something, so that the later values replace the earlier."""
+        if self.captured:
+            self.attempt += 1
+            self.captured = False
 
     def redo(self) -> None:
         """What this step came to no longer counts."""

@@ -17,8 +17,9 @@ LOST_SOCKET = "WebSocket connection to"
 expect.set_options(timeout=PATIENCE_MS)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """One for a module: while it is open, no other test of this thread can run an event loop."""
     executable = (
         os.environ.get("METERLOG_CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
     )

@@ -1,5 +1,6 @@
 """The checker: every problem at once, with file, line and field, and what would be right."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -68,6 +69,14 @@ def test_a_mistake_is_named_with_line_and_field(
 def test_all_problems_are_told_at_once() -> None:
     steps = ADJUST.replace("+4 dBu", "+4 dB") + EXTREMUM.replace('bracket = "1 dB"\n', "") + BACK_OFF
     assert [field for _, field, _ in problems(steps)] == ["step.1.target", "step.2.bracket"]
+
+
+@pytest.mark.parametrize("field", ["bracket", "tolerance"])
+def test_a_fall_no_deeper_than_bracket_or_tolerance_cannot_work(field: str) -> None:
+    steps = re.sub(rf'{field} = ".*"', f'{field} = "3 dB"', BACK_OFF)
+    ((line, where, message),) = problems(steps)
+    assert (line, where) == (line_of(f'{field} = "3 dB"', steps), f"step.1.{field}")
+    assert "less than the fall" in message
 
 
 def test_condition_is_pointed_at_inside_its_step() -> None:

@@ -65,4 +65,6 @@ def _measuring(step: Adjust) -> Measuring:
 
 def _adjusting(step: Adjust | SetSource, role: Role) -> Adjusting:
     window = Window.around(step.target.base, step.tolerance)
-    return Adjusting(step.channel, role, _stillness(step), window, step.hold)
+    frequency = step.frequency if isinstance(step, SetSource) else None
+    about = f"Source at {frequency}. " if frequency else ""
+    return Adjusting(step.channel, role, _stillness(step), window, step.hold, about=about)

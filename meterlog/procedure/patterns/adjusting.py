@@ -20,9 +20,19 @@ _WORDS = {
 class Adjusting(Pattern):
     """Ends by itself when the value is settled inside the window and stays for the hold time."""
 
-    def __init__(self, channel: str, role: Role, stillness: Stillness, window: Window, hold_s: float) -> None:
+    def __init__(
+        self,
+        channel: str,
+        role: Role,
+        stillness: Stillness,
+        window: Window,
+        hold_s: float,
+        *,
+        about: str = "",
+    ) -> None:
         self.channel = channel
         self._role = role
+        self._about = about
         self._window = window
         self._hold = Hold(stillness, hold_s)
 
@@ -33,9 +43,9 @@ class Adjusting(Pattern):
         self._hold.feed(at_s, reading, self._window)
         return self._captured() if self._hold.kept else Progress(self._hold.watch.settlement.motion)
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         """Ends the hold early; a value outside the window is never taken by a slip of the foot."""
-        if not self._hold.settled_inside(self._window):
+        if not self._hold.ready(at_s, self._window):
             raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
         return self._captured()
 
@@ -50,7 +60,7 @@ class Adjusting(Pattern):
         watch = self._hold.watch
         direction = Direction.NONE if watch.present is None else self._window.direction(watch.present)
         return Guide(
-            do_now=_WORDS[direction],
+            do_now=f"{self._about}{_WORDS[direction]}",
             channel=self.channel,
             present=watch.present,
             progress=self._hold.progress,

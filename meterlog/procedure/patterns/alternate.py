@@ -55,12 +55,12 @@ class Alternating(Pattern):
         self._clean = [False]
         self._enter(self._index)
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         if self._phase is Phase.SET_UP:
             self._phase = Phase.ARRIVE
             self._hold.restart()
             return NOTHING
-        if not self._hold.settled_inside(self._window):
+        if not self._hold.ready(at_s, self._window):
             raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
         return self._taken()
 

@@ -40,13 +40,15 @@ class BackingOff(Pattern):
         self._phase = Phase.SEEK
         self._window: Window | None = None
         self._fall: BackOff | None = None
+        self._aimed: float | None = None  # the level of the extremum that the window belongs to
         self._slow_down = False
         self._hold.restart()
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
-        before = self._search.peak.level
         level = self._search.feed(at_s, reading).level
-        if self._search.bracketed and level is not None and (self._window is None or level != before):
+        if not self._search.bracketed or level is None:
+            self._lose_aim()
+        elif level != self._aimed:
             self._aim(level)
         if self._window is None:
             return Progress(self._hold.watch.feed(at_s, reading).motion)
@@ -55,9 +57,17 @@ class BackingOff(Pattern):
         done = self._phase is Phase.FALL and self._hold.kept
         return self._captured(self._window) if done else Progress(self._hold.watch.settlement.motion)
 
+    def _lose_aim(self) -> None:
+        """Something beyond the extremum that was taken for it: the search goes on."""
+        if self._window is not None:
+            self._window, self._fall, self._aimed = None, None, None
+            self._phase = Phase.SEEK
+            self._hold.restart()
+
     def _aim(self, level: float) -> None:
         """The extremum is known (or a better one is): so is the target."""
         step = self._step
+        self._aimed = level
         target = step.fall.low(level) if self._search.maximum else step.fall.high(level)
         self._window = Window.around(target, step.tolerance)
         self._fall = BackOff(level, target, lag_s=step.lag)
@@ -81,13 +91,13 @@ class BackingOff(Pattern):
             self._aim(level)
             self._hold.restart()
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         """While seeking: search afresh, as for an extremum."""
         window = self._window
         if self._phase is Phase.SEEK:
             self.restart()
             return NOTHING
-        if window is None or self._phase is not Phase.FALL or not self._hold.settled_inside(window):
+        if window is None or self._phase is not Phase.FALL or not self._hold.ready(at_s, window):
             raise IllegalAction(f"not settled {self._step.fall} beyond the {self._step.extremum} yet")
         return self._captured(window)
 

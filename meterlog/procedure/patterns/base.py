@@ -55,8 +55,8 @@ class Pattern:
         """A reading of `self.channel`."""
         return NOTHING
 
-    def go_on(self) -> Progress:
-        """The pedal. IllegalAction, changing nothing, where it makes no sense now."""
+    def go_on(self, at_s: float) -> Progress:
+        """The pedal, at this time. IllegalAction, changing nothing, where it makes no sense now."""
         raise IllegalAction("this step goes on by itself; to leave it, skip it with a reason")
 
     def tick(self, at_s: float) -> Progress:

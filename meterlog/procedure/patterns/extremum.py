@@ -87,14 +87,20 @@ class SeekingExtremum(Pattern):
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
         self._search.feed(at_s, reading)
-        if self._phase is Phase.SEEK and self._search.bracketed:
-            self._phase = Phase.RETURN
+        self._follow_search()
         window = self._window
         if window is None or self._phase is Phase.SEEK:
             settlement = self._hold.watch.feed(at_s, reading)
             return Progress(settlement.motion)
         self._hold.feed(at_s, reading, window)
         return self._captured(window) if self._hold.kept else Progress(self._hold.watch.settlement.motion)
+
+    def _follow_search(self) -> None:
+        """Something higher than a bracketed extremum takes the bracket back: that was a side peak."""
+        phase = Phase.RETURN if self._search.bracketed else Phase.SEEK
+        if phase is not self._phase:
+            self._phase = phase
+            self._hold.restart()
 
     @property
     def _window(self) -> Window | None:
@@ -103,13 +109,13 @@ class SeekingExtremum(Pattern):
             return None
         return Window.near_extremum(level, self._step.tolerance, maximum=self._search.maximum)
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         """While seeking: search afresh, for what was highest may have been the jump of the setup."""
         window = self._window
         if self._phase is Phase.SEEK:
             self.restart()
             return NOTHING
-        if window is None or not self._hold.settled_inside(window):
+        if window is None or not self._hold.ready(at_s, window):
             raise IllegalAction(f"the {self._step.extremum} is not returned to yet")
         return self._captured(window)
 

@@ -30,6 +30,10 @@ class Hold:
         present = self.watch.present
         return self.watch.settled and present is not None and window.contains(present)
 
+    def ready(self, at_s: float, window: Window) -> bool:
+        """Settled inside, and readings still come: a value from before a silence is none of now."""
+        return self.settled_inside(window) and self.watch.freshness.lasts(at_s)
+
     @property
     def kept(self) -> bool:
         return self._inside_since_s is not None and self._now_s - self._inside_since_s >= self._hold_s

@@ -2,16 +2,16 @@
 
 from math import ceil
 
-from meterlog.detect import DriftRate
+from meterlog.detect import Drift, DriftRate
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import WarmUp
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
-from meterlog.procedure.patterns.watch import Stillness, Watch
+from meterlog.procedure.patterns.watch import Freshness, Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Guide
 from meterlog.quantity import Span
-from meterlog.reading import Reading
+from meterlog.reading import Reading, State
 
 
 class Confirm(Pattern):
@@ -20,7 +20,7 @@ class Confirm(Pattern):
     def __init__(self, do_now: str) -> None:
         self._do_now = do_now
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         return Progress(finished=True)
 
     def guide(self) -> Guide:
@@ -42,38 +42,41 @@ class WarmingUp(Pattern):
 
     def restart(self) -> None:
         self._drift = DriftRate()
+        self._freshness = Freshness()
         self._present: float | None = None
         self._per_minute: float | None = None
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
+        state, value = (State.INVALID, None) if reading.unfit else (reading.state, reading.value)
         found = self._drift.update(
-            at_s, reading.value, reading.state, resolution=reading.resolution, range_max=reading.range_max
+            at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
         )
-        self._present = reading.value
-        self._per_minute = None if found.rate_per_s is None else 60.0 * found.rate_per_s
+        self._freshness.seen(at_s)
+        self._present = value
+        self._per_minute = _most_per_minute(found)
         return self.tick(at_s)
 
     def tick(self, at_s: float) -> Progress:
         self._shown_s = at_s
         warm = at_s - self._began_s >= self._time_s
-        return Progress(finished=True) if warm and self._steady() else NOTHING
+        return Progress(finished=True) if warm and self._steady(at_s) else NOTHING
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         return Progress(finished=True, reason="ended early by the operator")
 
-    def _steady(self) -> bool:
+    def _steady(self, at_s: float) -> bool:
         if self._limit is None:
             return True
-        if self._per_minute is None or self._present is None:
+        if self._per_minute is None or self._present is None or not self._freshness.lasts(at_s):
             return False
-        return abs(self._per_minute) <= self._limit.half_width(self._present)
+        return self._per_minute <= self._limit.half_width(self._present)
 
     def guide(self) -> Guide:
         passed_s = self._shown_s - self._began_s
         left_s = max(0.0, self._time_s - passed_s)
         minutes, seconds = divmod(ceil(left_s), 60)
         words = f"Warming up: {minutes} min {seconds} s to go." if left_s else "Warm by the clock."
-        if self._limit is not None and not self._steady():
+        if self._limit is not None and not self._steady(self._shown_s):
             words += f" Waiting for less drift than {self._limit} a minute."
         return Guide(
             do_now=words + " Press to end it early.",
@@ -81,6 +84,13 @@ class WarmingUp(Pattern):
             present=self._present,
             progress=min(1.0, passed_s / self._time_s) if self._time_s else 1.0,
         )
+
+
+def _most_per_minute(found: Drift) -> float | None:
+    """The largest drift that the readings allow: the rate and twice its standard error."""
+    if found.rate_per_s is None or found.standard_error is None:
+        return None
+    return 60.0 * (abs(found.rate_per_s) + 2.0 * found.standard_error)
 
 
 class Measuring(Pattern):
@@ -102,7 +112,7 @@ class Measuring(Pattern):
         capture = Capture(role=Role.MEASURED, channel=self.channel, settlement=settlement, **limits)
         return Progress(settlement.motion, (capture,), finished=True, verdict=capture.verdict)
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         raise IllegalAction(f"not settled yet ({self.watch.why_not or 'no reading'}); it is taken by itself")
 
     def guide(self) -> Guide:

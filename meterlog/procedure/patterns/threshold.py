@@ -46,7 +46,7 @@ class CatchingIndicator(Pattern):
         self._watch.restart()
         self._phase = Phase.RAISE
 
-    def go_on(self) -> Progress:
+    def go_on(self, at_s: float) -> Progress:
         after = _AFTER_PRESS.get(self._phase)
         if after is None:
             raise IllegalAction(f"hold still: the level is being taken ({self._watch.why_not or 'settling'})")

@@ -1,5 +1,6 @@
 """Watching one channel settle: a `Settled` detector with what the person needs to know beside it."""
 
+import math
 from dataclasses import dataclass
 
 from meterlog.detect import Motion, Settled, Settlement
@@ -16,22 +17,44 @@ class Stillness:
     lag_s: float = 0.0
 
 
+class Freshness:
+    """Whether readings still come: the last one is not older than two seconds, or three usual intervals."""
+
+    LEAST_S = 2.0
+    INTERVALS = 3.0
+
+    def __init__(self) -> None:
+        self._last_s = -math.inf
+        self._interval_s = 0.0
+
+    def seen(self, at_s: float) -> None:
+        if self._last_s > -math.inf:
+            self._interval_s = at_s - self._last_s
+        self._last_s = at_s
+
+    def lasts(self, at_s: float) -> bool:
+        return at_s - self._last_s <= max(self.LEAST_S, self.INTERVALS * self._interval_s)
+
+
 class Watch:
     """Feeds readings to the detector; a held or relative display is no evidence and says so."""
 
     def __init__(self, stillness: Stillness) -> None:
-        self._stillness = stillness
+        self._detector = Settled(stillness.span.half_width, stillness.dwell_s, lag_s=stillness.lag_s)
         self.restart()
 
     def restart(self) -> None:
-        """Forget everything: the level may have moved unseen."""
-        still = self._stillness
-        self._detector = Settled(still.span.half_width, still.dwell_s, lag_s=still.lag_s)
+        """Forget everything but the meter's rhythm: the level may have moved unseen."""
+        self._detector.reset()
+        self.freshness = Freshness()
         self.settlement = Settlement(motion=Motion.WAITING)
         self.unfit: frozenset[str] = frozenset()
 
     def feed(self, at_s: float, reading: Reading) -> Settlement:
         self.unfit = reading.unfit
+        if not self.freshness.lasts(at_s):
+            self._detector.reset()
+        self.freshness.seen(at_s)
         state, value = (State.INVALID, None) if self.unfit else (reading.state, reading.value)
         self.settlement = self._detector.update(
             at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
