@@ -65,3 +65,14 @@ def test_shipped_bench_files_are_sound(path: Path) -> None:
 def test_make_targets_of_the_readme_are_there() -> None:
     targets = re.findall(r"^([a-z]+):", (ROOT / "Makefile").read_text(encoding="utf-8"), re.MULTILINE)
     assert set(re.findall(r"make ([a-z]+)", README)) <= set(targets)
+
+
+def test_messages_of_the_last_table_are_the_program_s_own() -> None:
+    """What a person searches the README for is what the program printed."""
+    told = re.findall(
+        r"^\| `(?:… )?([^`…]+?)(?: …)?` \| ", README.split("## When something is wrong")[1], re.MULTILINE
+    )
+    sources = [*(ROOT / "meterlog").rglob("*.py"), *(ROOT / "drivers").rglob("*.py")]
+    said = "\n".join(path.read_text(encoding="utf-8") for path in sources)
+    assert len(told) >= 6
+    assert [text for text in told if text not in said] == []
