@@ -20,7 +20,7 @@ LOOK_S = 0.45
 """Between two looks at a display; a handheld shows two and a half readings a second."""
 _MOST_LOOKS = 4
 """Enough for such a display to follow, filter and all; one that wanders for longer is taken as it is."""
-_DARK_STROKES = 2
+_DARK_PROBES = 2
 """Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""
 
 
@@ -126,7 +126,7 @@ def trim_lamp(hands: Hands, knob: Knob, source: Knob, feel: Feel) -> Doing:
     if look.lamp:
         yield from hands.sweep(knob, 1.0, lambda look: not look.lamp)
     yield from hands.sweep(knob, -1.0, lambda look: look.lamp)
-    yield from hands.turn(source, -_DARK_STROKES * source.probe)
+    yield from hands.turn(source, -_DARK_PROBES * source.probe)
     return (yield from watch(hands))
 
 
@@ -160,9 +160,9 @@ def _toward(hands: Hands, knob: Knob, look: Look, feel: Feel) -> Doing:
 
 
 def _fits(look: Look, knob: Knob, feel: Feel) -> bool:
-    """In the middle half of the window; anywhere well inside it while nobody knows which way to turn."""
+    """In the middle third of the window; anywhere well inside it while nobody knows which way to turn."""
     error = _error(look)
-    return error is not None and abs(error) < (0.5 if knob.name in feel else 0.8) * _half_window(look)
+    return error is not None and abs(error) < (0.3 if knob.name in feel else 0.8) * _half_window(look)
 
 
 def _stroke(hands: Hands, knob: Knob, by: float, before: Look, feel: Feel) -> Doing:

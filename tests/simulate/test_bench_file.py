@@ -19,3 +19,10 @@ def test_any_text_survives(name: str, address: str) -> None:
     assert data["levels"] == {"vu": "+4 dBu"}
     assert data["meter"] == [{"name": name, "address": address}]
     assert data["channel"] == [{"name": "output", "meter": name}]
+
+
+def test_what_the_driver_is_told_stands_with_its_meter() -> None:
+    told = Entry({"name": "one"}, {"name": "output", "meter": "one"}, {"resolution": 10.0 / 1_000_000})
+    untold = Entry({"name": "two"}, {"name": "input", "meter": "two"})
+    data = tomllib.loads(text({"name": "bench"}, {}, [told, untold]))
+    assert data["meter"] == [{"name": "one", "options": {"resolution": 1e-5}}, {"name": "two"}]

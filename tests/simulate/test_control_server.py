@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from urllib.parse import urlsplit
+from urllib.request import urlopen
 
 import pytest
 
@@ -11,7 +12,7 @@ from meterlog.simulate.control import Control
 from meterlog.simulate.control_server import BODY_LIMIT, PAGE, ControlServer
 from meterlog.simulate.scenarios.tape_machine import TapeMachine
 from tests.simulate.virtual_bench import VirtualClock
-from tests.simulate.wires import http
+from tests.simulate.wires import PATIENCE_S, http
 
 pytestmark = pytest.mark.wire
 
@@ -37,6 +38,15 @@ def test_page_is_served(server: ControlServer, path: str) -> None:
     status, body = http(server.url.rstrip("/") + path)
     assert status == 200
     assert body
+
+
+def test_only_pages_of_this_machine_may_frame_it(server: ControlServer) -> None:
+    """Content Security Policy Level 3 (W3C), 6.4.2 frame-ancestors; X-Frame-Options would know no ports."""
+    with urlopen(server.url, timeout=PATIENCE_S) as answer:
+        policy, older = answer.headers["Content-Security-Policy"], answer.headers["X-Frame-Options"]
+    ancestors = policy.partition("frame-ancestors ")[2].partition(";")[0].split()
+    assert ancestors == ["http://127.0.0.1:*", "http://localhost:*"]
+    assert older is None
 
 
 def test_page_asks_for_nothing_that_is_not_served(server: ControlServer) -> None:
