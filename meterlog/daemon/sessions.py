@@ -75,9 +75,9 @@ class Sessions:
             engine = build_engine(record)
             require_fit(self.bench, engine.procedure)
             return self._taken_up(record, engine)
-        except MeterlogError as error:
+        except Exception as error:  # whatever a record holds, the daemon must start
             raise DaemonError(
-                f"Session {session_id} was interrupted and cannot go on: {error} "
+                f"Session {session_id} was interrupted and cannot go on: {_reason(error)} "
                 "It stays in the record as it is; begin a new one."
             ) from error
 
@@ -118,6 +118,11 @@ def _rebuild(
             f"(look with: meterlog replay {record.header.id})."
         )
     return sequence, last_ns, [outcome for _, outcome in missing]
+
+
+def _reason(error: Exception) -> str:
+    """Errors of this project speak in sentences; of others the kind is told, for the text may be empty."""
+    return str(error) if isinstance(error, MeterlogError) else f"{type(error).__name__}: {error}."
 
 
 def _boot_id() -> str:

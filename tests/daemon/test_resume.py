@@ -169,3 +169,38 @@ def test_a_bench_that_no_longer_fits_is_named(tmp_path: Path, desk_on: Open, dat
             sessions.resume()
     finally:
         writer.close()
+
+
+@pytest.mark.parametrize(
+    "error", [ZeroDivisionError("float division by zero"), KeyError("gone"), ValueError()]
+)
+def test_a_record_that_the_engine_stumbles_over_is_no_obstacle(
+    error: Exception, desk_on: Open, database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault of the program met again at each start would otherwise keep the daemon from ever starting."""
+    number = interrupted(desk_on())
+    before = list(iter_events(database, number))
+
+    def stumble(*_: object) -> None:
+        raise error
+
+    again = desk_on()
+    assert again.sessions is not None
+    with monkeypatch.context() as patch:
+        patch.setattr("meterlog.procedure.Engine.apply", stumble)
+        with pytest.raises(DaemonError, match=f"cannot go on: {type(error).__name__}: .*begin a new one"):
+            again.sessions.resume()
+    assert list(iter_events(database, number)) == before
+    with again:
+        assert again.begin() == number + 1
+
+
+def test_a_poisoned_reading_is_no_obstacle(desk_on: Open, database: Database) -> None:
+    """SQLite keeps text in a column of numbers, if another program puts it there."""
+    number = interrupted(desk_on())
+    with database.begin() as connection:
+        connection.exec_driver_sql("UPDATE readings SET value = 'poison'")
+    again = desk_on()
+    assert again.sessions is not None
+    with pytest.raises(DaemonError, match=f"Session {number} .* cannot go on: .*begin a new one"):
+        again.sessions.resume()
