@@ -30,10 +30,10 @@ def _misfit(wanted: Wanted, offered: Offered | None) -> str:
     asked = f"channel {wanted.name!r}: wanted {_words(wanted.unit, wanted.coupling)}"
     if offered is None:
         return f"{asked}, the bench has no such channel"
-    units = FUNCTION_UNITS[offered.function]
-    if wanted.unit in units and wanted.coupling in (offered.coupling, Coupling.NONE):
+    unit = FUNCTION_UNITS[offered.function]
+    if wanted.unit == unit and wanted.coupling in (offered.coupling, Coupling.NONE):
         return ""
-    return f"{asked}, the bench offers {_words('/'.join(sorted(units)), offered.coupling)}"
+    return f"{asked}, the bench offers {_words(unit, offered.coupling)}"
 
 
 def _words(unit: str, coupling: str) -> str:
