@@ -36,8 +36,12 @@ class RecordFile:
             return 0
 
     @property
-    def free_bytes(self) -> int:
-        return shutil.disk_usage(self.path.parent).free
+    def free_bytes(self) -> int | None:
+        """Room on the disk; None if the folder is gone."""
+        try:
+            return shutil.disk_usage(self.path.parent).free
+        except OSError:
+            return None
 
 
 def _identity(path: Path) -> Identity | None:

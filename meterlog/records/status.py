@@ -11,7 +11,7 @@ class WriterStatus:
     stored_age_s   since the last commit, None before the first
     error          why the last attempt failed, "" if it did not
     file_replaced  the file at the path is not the one that is being written
-    log_bytes      size of the write-ahead log; free_bytes: room on the disk
+    log_bytes      size of the write-ahead log; free_bytes: room on the disk, None if the folder is gone
     alive          the thread runs
     """
 
@@ -21,5 +21,5 @@ class WriterStatus:
     error: str
     file_replaced: bool
     log_bytes: int
-    free_bytes: int
+    free_bytes: int | None
     alive: bool

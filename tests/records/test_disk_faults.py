@@ -136,6 +136,23 @@ def test_a_removed_file_is_noticed_before_anything_is_announced(engine: Engine, 
     assert load_session(engine, session).settled_values == (samples.settled(1),)
 
 
+def test_a_removed_folder_is_a_state_and_no_error(engine: Engine, writer: Writer) -> None:
+    """Whoever asks for the status must live to tell it."""
+    session = writer.begin_session(samples.START)
+    folder = database_file(engine).parent
+    hidden = folder.with_name(folder.name + "-hidden")
+    folder.rename(hidden)
+    writer.event(session, 1, Acted(1, ActionKind.GO_ON))
+    with pytest.raises(NotStored, match="removed or replaced"):
+        writer.flush()
+    status = writer.status()
+    assert (status.free_bytes, status.file_replaced, status.alive) == (None, True, True)
+    hidden.rename(folder)
+    writer.flush()
+    assert writer.status().free_bytes is not None
+    assert last_moment(engine, session) == (1, 1)
+
+
 LIMITED = """
     import resource, sys
     from pathlib import Path

@@ -190,6 +190,7 @@ def test_the_status_of_a_healthy_writer(writer: Writer) -> None:
     assert after.stored_age_s >= 0.0
     assert (after.pending, after.refused, after.error, after.file_replaced) == (0, 0, "", False)
     assert after.log_bytes > 0
+    assert after.free_bytes is not None
     assert after.free_bytes > 0
 
 
