@@ -33,12 +33,16 @@ _BOOLEANS = {"1": True, "+1": True, "ON": True, "0": False, "+0": False, "OFF": 
 
 @dataclass(frozen=True, slots=True)
 class Element:
-    """One number of an answer. value: as sent, None unless state is OK; suffix: one of SUFFIXES or empty."""
+    """One number of an answer. value: as sent, None unless state is OK; suffix: one of SUFFIXES or empty.
+
+    count: what one step of the last digit sent is worth; 0 if there are no digits, or they are no value.
+    """
 
     value: float | None
     state: State
     raw: bytes
     suffix: str = ""
+    count: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,17 @@ def _element(text: str, overload: float) -> Element:
     if match is None:
         raise Garbled(f"{text!r} is no number")
     value, state = judge(float(match[1]), overload)
-    return Element(value, state, text.encode("ascii"), match[2] or "")
+    count = 0.0 if value is None else last_digit(match[1])
+    return Element(value, state, text.encode("ascii"), match[2] or "", count)
+
+
+def last_digit(number: str) -> float:
+    """The worth of the last digit of an NR1, NR2 or NR3: "1.2345" has 1e-4, "+1.23E-03" has 1e-5."""
+    mantissa, _, exponent = number.upper().partition("E")
+    power = int(exponent or "0") - len(mantissa.partition(".")[2])
+    # Through decimal text: the nearest double to 1e-11, not a product of two others.
+    count = float(f"1E{power}")
+    return count if count < LARGEST_VALUE else 0.0  # "0E999" is a number, but no meter counts so
 
 
 def judge(number: float, overload: float = POSITIVE_INFINITY) -> tuple[float | None, State]:

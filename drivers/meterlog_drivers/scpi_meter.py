@@ -110,7 +110,7 @@ class AskedMeter:
             unit=unit,
             state=element.state,
             coupling=coupling,
-            resolution=plan.resolution or 0.0,
+            resolution=plan.resolution or element.count,
             range_max=plan.range_max,
             function=plan.function.name,
             raw=element.raw,

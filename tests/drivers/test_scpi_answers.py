@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -12,6 +13,7 @@ from meterlog.reading import Garbled, State
 from meterlog_drivers.scpi_answers import (
     Element,
     judge,
+    last_digit,
     measured,
     parse_bool,
     parse_elements,
@@ -205,3 +207,39 @@ def test_any_bytes_give_numbers_or_garbled(data: bytes) -> None:
             continue
         if parse is parse_elements:
             assert all(isinstance(e, Element) and (e.value is None or math.isfinite(e.value)) for e in result)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("number", "count"),
+    [
+        ("12", 1.0),
+        ("-7", 1.0),
+        ("1.2345", 1e-4),
+        ("+1.23456789E-03", 1e-11),
+        ("-1.5e2", 10.0),
+        ("+0.00000000E+00", 1e-8),
+        ("3E5", 1e5),
+        ("1E-999", 0.0),
+        ("0E999", 0.0),
+    ],
+)
+def test_one_count_is_the_last_digit_sent(number: str, count: float) -> None:
+    """By the meaning of decimal notation; the forms are NR1, NR2, NR3 of IEEE 488.2, 8.7 (from memory)."""
+    assert last_digit(number) == count
+
+
+@given(st.decimals(-1000, 1000, places=6), st.integers(-12, 6))
+def test_a_count_more_changes_the_last_digit_by_one(mantissa: Decimal, exponent: int) -> None:
+    """Against the decimal arithmetic of the standard library."""
+    text = f"{mantissa:+.6f}E{exponent:+03d}"
+    (element,) = parse_elements(text.encode("ascii"))
+    assert element.count == float(Decimal((0, (1,), Decimal(text).as_tuple().exponent)))  # type: ignore[arg-type]
+
+
+def test_what_is_no_value_or_has_no_digits_has_no_count() -> None:
+    assert [element.count for element in parse_elements(b"+9.90000000E+37,+9.91E+37,+1.5E+00VDC")] == [
+        0,
+        0,
+        0.1,
+    ]
+    assert [element.count for element in parse_reals(bytes.fromhex("3FF0000000000000"), ">d")] == [0]

@@ -63,6 +63,32 @@ def test_a_reading_says_all_that_is_known() -> None:
 
 
 @pytest.mark.parametrize(
+    ("answer", "count"),
+    [
+        (b"+1.23456789E-03", 1e-11),
+        (b"1.2345", 1e-4),
+        (b"12", 1.0),
+        (b"+9.90000000E+37", 0.0),
+        (b"", 0.0),
+    ],
+)
+def test_without_the_option_one_count_is_the_last_digit_sent(answer: bytes, count: float) -> None:
+    """NR3, NR2 and NR1 of IEEE 488.2, 8.7 (from memory); a sentinel and a blank count nothing."""
+    meter, _ = connected(answering(at_once(answer + b"\n")))
+    assert [shown.resolution for shown in meter.poll(1.0)] == [count]
+
+
+@pytest.mark.parametrize(("options", "count"), [({}, 0.0), ({"resolution": 1e-3}, 1e-3)])
+def test_binary_readings_have_the_count_of_the_option_or_none(
+    options: dict[str, float], count: float
+) -> None:
+    block = b"#18" + bytes.fromhex("BFD0000000000000")  # IEEE 754: -0.25
+    settings = Settings(range_max=1.0, options={"format": "real64", **options})
+    meter, _ = connected(answering(at_once(block + b"\n")), settings)
+    assert [(shown.value, shown.resolution) for shown in meter.poll(1.0)] == [(-0.25, count)]
+
+
+@pytest.mark.parametrize(
     ("text", "state"),
     [
         (b"+9.90000000E+37\n", State.OVERLOAD),
