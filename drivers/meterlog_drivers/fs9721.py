@@ -99,7 +99,7 @@ class Fs9721:
 
     name = "fs9721"
     summary = "hand-held meters with the FS9721_LP3 chip, over their serial lead"
-    maturity = Maturity.VECTORS
+    maturity = Maturity.SIMULATED
     # Opto-coupled leads are fed from DTR (high) and RTS (low): common practice, harmless to others.
     line = Line(baud=2400, dtr=True, rts=False)
 

@@ -9,7 +9,7 @@ The AC filter has three spellings; they are tried once, when connecting, and the
 
 Options of the bench file (all optional):
     identity     text that the answer to *IDN? must contain
-    resolution   one count in the base unit; needs a range in the channel
+    resolution   one count in the base unit; needs a range in the channel (the last digit sent; 0 if binary)
     samples      readings for each READ? (1)
     format       ascii, real32, real64, real32-swapped, real64-swapped (ascii)
     overload     the number this meter sends for overload (9.9E37)
@@ -30,7 +30,7 @@ class Scpi:
 
     name = "scpi"
     summary = "bench meters that speak SCPI, over a network socket, VISA or a serial line"
-    maturity = Maturity.VECTORS
+    maturity = Maturity.SIMULATED
     line = Line(baud=9600)
 
     def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
