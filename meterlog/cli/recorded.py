@@ -25,7 +25,7 @@ def add_to(app: typer.Typer) -> None:
 def sessions(data: Data = None) -> None:
     """List the sessions, the newest first."""
     table = Table("session", "unit", "procedure", "operator", "began", "verdict")
-    for header in list_sessions(DataFolder(data).open()):
+    for header in list_sessions(DataFolder(data).open_existing()):
         table.add_row(*_line(header))
     Console().print(table)
 
@@ -35,7 +35,7 @@ def report(session: Session, output: Output = None, data: Data = None) -> None:
     from meterlog.report import write_report  # noqa: PLC0415 - charts are slow to load
 
     path = output or Path(f"session-{session}.html")
-    write_report(DataFolder(data).open(), session, path)
+    write_report(DataFolder(data).open_existing(), session, path)
     print(path)
 
 
@@ -52,13 +52,13 @@ def export(
     from meterlog.export import write_export  # noqa: PLC0415 - as above
 
     path = output or Path(f"session-{session}.{format.partition('-')[0]}")
-    for written in write_export(DataFolder(data).open(), session, format, path, readings=readings):
+    for written in write_export(DataFolder(data).open_existing(), session, format, path, readings=readings):
         print(written)
 
 
 def replay(session: Session, data: Data = None) -> None:
     """Compute every result anew from the raw readings, and compare with what was stored, to the last bit."""
-    found = run_replay(DataFolder(data).open(), session)
+    found = run_replay(DataFolder(data).open_existing(), session)
     print(
         f"session {session}: {found.events} events, {found.settled_values} settled values, "
         f"{found.step_endings} steps ended"
@@ -74,7 +74,7 @@ def backup(
     target: Annotated[Path, typer.Argument(help="The file to write; it must not exist.")], data: Data = None
 ) -> None:
     """Copy the whole record into one file, also while the daemon runs."""
-    write_backup(DataFolder(data).open(), target)
+    write_backup(DataFolder(data).open_existing(), target)
     print(target)
 
 

@@ -57,6 +57,12 @@ class DataFolder:
                 self._migrate(engine)
         return engine
 
+    def open_existing(self) -> Engine:
+        """As `open`, for those who only read: RecordsError if nothing has been recorded here."""
+        if not self.database.exists():
+            raise RecordsError(f"no record in {self.path}; look at --data, or begin with: meterlog serve")
+        return self.open()
+
     def open_checked(self, most_s: float = 10.0) -> Engine:
         """As `open`, after a look for damage that takes `most_s` at most. RecordsError: damaged."""
         self._make()

@@ -2,21 +2,25 @@
 fetched page by page, because an open read keeps the write-ahead log growing."""
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from operator import itemgetter
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, RowMapping, Select, Table, func, select
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure.events import Event, Measured, SessionEnded
 from meterlog.records import schema
+from meterlog.records.beginning import digest_of
 from meterlog.records.engine import reading
 from meterlog.records.errors import RecordsError
 from meterlog.records.rows import action_of, event_of, instrument_of, kept_outcome_of
 from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord
 
 PAGE_ROWS = 2000
+Converted = TypeVar("Converted")
+_RESTORE = "set the record aside and restore a backup"
 
 
 def list_sessions(engine: Engine) -> list[SessionHeader]:
@@ -41,7 +45,10 @@ def load_session(engine: Engine, session_id: int) -> SessionRecord:
             procedure_text=_document(connection, header.procedure_digest),
             bench_text=_document(connection, header.bench_digest),
             instruments=_instruments(connection, session_id),
-            actions=tuple(action_of(row) for row in _all(connection, schema.actions, session_id, "sequence")),
+            actions=tuple(
+                _converted(schema.actions, row, action_of)
+                for row in _all(connection, schema.actions, session_id, "sequence")
+            ),
             outcomes=_outcomes(connection, session_id),
         )
 
@@ -120,18 +127,32 @@ def _which(connection: Connection) -> str:
 
 
 def _document(connection: Connection, digest: str) -> str:
+    """RecordsError: the text is gone, or not the one that was stored."""
     found = select(schema.documents.c.text).where(schema.documents.c.digest == digest)
-    return str(connection.execute(found).scalar_one())
+    text = connection.execute(found).scalar_one_or_none()
+    if text is None or digest_of(str(text)) != digest:
+        raise RecordsError(f"documents: the text with the SHA-256 {digest} is gone or altered; {_RESTORE}")
+    return str(text)
+
+
+def _converted(table: Table, row: RowMapping, convert: Callable[[RowMapping], Converted]) -> Converted:
+    """RecordsError, naming the row, for one that holds what was never stored."""
+    try:
+        return convert(row)
+    except (ValueError, TypeError, KeyError) as error:
+        number = row.get("sequence", row.get("id"))
+        where = f"{table.name} of session {row['session_id']}, row {number}"
+        raise RecordsError(f"{where}: damaged: {error}; {_RESTORE}") from error
 
 
 def _instruments(connection: Connection, session_id: int) -> tuple[Instrument, ...]:
     rows = _all(connection, schema.instruments, session_id, "id")
-    return tuple(instrument_of(row) for row in rows)
+    return tuple(_converted(schema.instruments, row, instrument_of) for row in rows)
 
 
 def _outcomes(connection: Connection, session_id: int) -> tuple[KeptOutcome, ...]:
     kept = [
-        kept_outcome_of(table, row)
+        _converted(table, row, partial(kept_outcome_of, table))
         for table in schema.OUTCOMES
         for row in _all(connection, table, session_id, "sequence")
     ]
@@ -159,7 +180,8 @@ def _paged(
     while True:
         with reading(engine) as connection:
             page = connection.execute(ordered.where(column.sequence > at)).mappings().all()
-        yield from ((row["sequence"], event_of(table, row)) for row in page)
+        for row in page:
+            yield row["sequence"], _converted(table, row, partial(event_of, table))
         if len(page) < PAGE_ROWS:
             return
         at = page[-1]["sequence"]

@@ -14,6 +14,7 @@ from sqlalchemy import Engine as Database
 
 from meterlog.errors import MeterlogError
 from meterlog.procedure.events import Event, Outcome, SessionEnded, SettledValue, StepEnded
+from meterlog.records.errors import RecordsError
 from meterlog.records.queries import iter_events, load_session
 from meterlog.records.rebuild import build_engine
 from meterlog.records.session import SessionRecord
@@ -74,6 +75,8 @@ def _applied(engine: Replayable, event: Event) -> list[Outcome] | MeterlogError:
         return engine.apply(event)
     except MeterlogError as refusal:
         return refusal
+    except (ValueError, TypeError) as error:  # a stored value that no meter can have sent
+        return RecordsError(f"this version cannot take it: {error}")
 
 
 def _compare(sequence: int, stored: list[Outcome], given: list[Outcome] | MeterlogError) -> Iterator[str]:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.records import DataFolder
 from tests.daemon.process import files_in, meterlog, served
 
 pytestmark = pytest.mark.slow
@@ -62,10 +63,12 @@ def test_without_a_daemon_it_says_how_to_start_one(tmp_path: Path, command: tupl
 
 @pytest.mark.parametrize("command", ["report", "export", "replay"])
 def test_a_session_that_is_not_there(tmp_path: Path, command: str) -> None:
+    DataFolder(tmp_path).open().dispose()
     assert "no session 7" in complaint(meterlog(command, "7", "--data", tmp_path), 4)
 
 
 def test_an_export_format_that_is_not_there(tmp_path: Path) -> None:
+    DataFolder(tmp_path).open().dispose()
     errors = complaint(meterlog("export", "1", "-f", "stone", "--data", tmp_path), 2)
     assert "jsonl" in errors
 
