@@ -81,8 +81,9 @@ def _check(time_s: float, value: float | None, state: State) -> None:
 class Guard:
     """Holds back a reading that stands alone until its successor speaks for it or against it.
 
-    A reading further than the limit from the one before is kept waiting. If the next one goes back, the
-    waiting one was wild and is dropped; otherwise both are passed on, in order, with their own times. The
+    A reading further than the limit from the one before is kept waiting. If the next one lies nearer to it
+    than to the one before, both are passed on, in order, with their own times. If not, the waiting one was
+    wild and is dropped; the next one is used if it is near the one before, or else waits in its turn. The
     very first reading has nothing to lean on and waits for a second one near it. The limit is the larger
     of what the caller states and six times the usual change between readings.
     """
@@ -97,9 +98,11 @@ class Guard:
         self._seen: float | None = None
 
     def usual_change(self) -> float:
-        """Median (upper of two) of the last changes between readings; 0.0 before there are three."""
+        """Median (upper of two) of the last changes between readings; 0.0 before there are five."""
         changes = sorted(self._changes)
-        return changes[len(changes) // 2] if len(changes) > 2 else 0.0
+        return (
+            changes[len(changes) // 2] if len(changes) > 4 else 0.0
+        )  # one wild reading makes two large ones
 
     def pass_on(self, time_s: float, value: float, limit: float) -> tuple[Point, ...]:
         """The readings that may be used now: none, this one, or the one held back and this one."""
@@ -108,12 +111,12 @@ class Guard:
             self._changes.append(abs(value - self._seen))
         self._seen = value
         this, waited, self._waiting = (time_s, value), self._waiting, None
-        near_last = self._last is not None and abs(value - self._last) <= limit
-        if near_last:
+        apart = math.inf if self._last is None else abs(value - self._last)
+        if apart <= limit:
             self._last = value
             return (this,)
-        first = self._last is None
-        if waited is None or (first and abs(value - waited[1]) > limit):
+        nearest = limit if self._last is None else apart
+        if waited is None or abs(value - waited[1]) > nearest:
             self._waiting = this
             return ()
         self._last = value

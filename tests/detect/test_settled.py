@@ -235,7 +235,7 @@ def test_a_held_level_refines_its_value() -> None:
 )
 def test_settings_that_make_no_sense_are_refused_by_name(arguments: dict[str, float], named: str) -> None:
     with pytest.raises(ValueError, match=named):
-        Settled(lambda _: 1.0, **arguments)  # type: ignore[arg-type]
+        Settled(lambda _: 1.0, **arguments)
 
 
 @pytest.mark.parametrize(
