@@ -13,8 +13,6 @@ class Verdict(StrEnum):
     NOT_JUDGED = "not judged"
 
 
-SIMPLE_ACCEPTANCE = "simple acceptance"
-
 # A value computed to lie on the limit may miss it by a rounding of the last bits of a double.
 _ROUNDING = 1e-12
 

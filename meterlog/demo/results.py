@@ -43,5 +43,5 @@ def _label(row: Row) -> str:
 def _cells(row: Row | None) -> tuple[str, str]:
     if row is None:
         return "", ""
-    value = f"{row['shown_value']:.3f} ± {row['shown_uncertainty']:.3f} {row['shown_unit']}"
-    return value, _MARK[row["verdict"]]
+    value = f"{row['shown_value']:.3f} {row['shown_unit']}"
+    return f"{value} ± {row['shown_uncertainty']:.3f} {row['uncertainty_unit']}", _MARK[row["verdict"]]

@@ -11,7 +11,7 @@ from datetime import datetime
 
 from meterlog.procedure import Measured, SettledValue
 from meterlog.report.session import Session, local_time
-from meterlog.report.shown import scale_for, uncertainty_shown
+from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
 
 Cell = str | int | float | datetime | None
 """One cell. Text is text even if it looks like a number; a time carries its offset; never NaN."""
@@ -29,8 +29,8 @@ class Table:
 SETTLED_COLUMNS = (
     "session", "unit model", "unit serial", "number", "step", "title", "pass", "role", "condition", "round",
     "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
-    "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt", "replaces",
-    "counts", "reason",
+    "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
+    "replaces", "counts", "reason",
 )  # fmt: skip
 READING_COLUMNS = (
     "session", "time", "seconds", "channel", "value", "unit", "shown value", "shown unit", "state",
@@ -57,7 +57,8 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         *_whose(session), value.number, value.step,
         session.step(value.step).title, value.pass_, value.role, value.condition, value.round, value.channel,
         value.value, value.unit, scale.from_base(value.value), f"{scale.symbol}{scale.bracket}",
-        value.expanded_uncertainty, uncertainty_shown(value, scale), value.coverage_factor, value.readings,
+        value.expanded_uncertainty, uncertainty_shown(value, scale), distance_unit(scale),
+        value.coverage_factor, value.readings,
         value.target, value.low, value.high, value.verdict, session.time(value.at_ns), value.attempt,
         value.replaces, "yes" if counts else "no", redo.reason if redo else "",
     )  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self, get_args
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from meterlog.files import BaseUnit, Distance, Level, Levels, Seconds, ShownIn
-from meterlog.quantity import Scale, Span
+from meterlog.quantity import Span
 from meterlog.reading import Coupling
 
 Extreme = Literal["maximum", "minimum"]
@@ -223,10 +223,6 @@ class Procedure(_Table):
     def channel(self, name: str) -> Channel:
         """The channel with this name; KeyError if there is none."""
         return {channel.name: channel for channel in self.channels}[name]
-
-    def scale(self, channel: str) -> Scale | None:
-        """The scale that levels of this channel are shown in, None where the file does not say."""
-        return self.channel(channel).show
 
 
 def channels_of(step: Step) -> list[str]:

@@ -29,7 +29,7 @@ CLOSE = Prepare(
     id="close",
     title="Close the session",
     pattern="prepare",
-    setup="All steps are done. Undo or repeat what you want to; then press to close the session.",
+    setup="All steps are done. Repeat what you want to, or close the session.",
 )
 
 

@@ -21,9 +21,9 @@ DECISION_RULE = (
 )
 COVERAGE = (
     "± is the expanded uncertainty: the standard uncertainty of the settled value times the coverage factor "
-    "k stated with it, for a coverage probability of 95.45 %. It covers the spread of the readings and the "
-    "size of one count of the display. It does not cover the accuracy of the meter itself, nor of the "
-    "source and the leads: for that, see the specification and the calibration of the meters."
+    "k stated with it, for a coverage probability of 95.45 %. It covers the spread of the readings, their "
+    "drift and the size of one count of the display. It does not cover the accuracy of the meter itself, "
+    "nor of the source and the leads: for that, see the specification and the calibration of the meters."
 )
 _NOTED = frozenset({ActionKind.NOTE, ActionKind.INTERRUPTED, ActionKind.PAUSE, ActionKind.RESUME})
 

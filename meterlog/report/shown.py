@@ -18,15 +18,18 @@ _MOST_DECIMALS = 9
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The texts of one settled value, all in `unit`. Empty where there is no target or limit.
+    """The texts of one settled value. Empty where there is no target or limit.
 
-    uncertainty  expanded, without sign
-    deviation    value minus target, signed
+    unit           of value, target and limits
+    distance_unit  of uncertainty and deviation: dB where the unit is a level
+    uncertainty    expanded, without sign
+    deviation      value minus target, signed
     """
 
     value: str
     uncertainty: str
     unit: str
+    distance_unit: str
     target: str
     low: str
     high: str
@@ -41,6 +44,7 @@ def shown(settled: SettledValue, scale: Scale) -> Shown:
         value=show_number(settled.value, scale, step / slope(settled.value, scale)),
         uncertainty=_rounded_up(uncertainty_shown(settled, scale), _decimals(step, scale)),
         unit=scale.symbol,
+        distance_unit=distance_unit(scale),
         target=_limit(settled.target, settled, scale),
         low=_limit(settled.low, settled, scale),
         high=_limit(settled.high, settled, scale),
@@ -57,6 +61,11 @@ def scale_for(settled: SettledValue, scale: Scale) -> Scale:
 def slope(base: float, scale: Scale) -> float:
     """How many units of `scale` one base unit makes at `base`: the sensitivity of JCGM 100:2008, 5.1.3."""
     return _DB_PER_RELATIVE / base if scale.is_level else scale.from_base(1.0)
+
+
+def distance_unit(scale: Scale) -> str:
+    """The unit of a difference of two values on `scale`."""
+    return "dB" if scale.is_level else scale.symbol
 
 
 def uncertainty_shown(settled: SettledValue, scale: Scale) -> float:

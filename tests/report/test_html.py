@@ -78,9 +78,9 @@ def test_every_row_of_the_report_is_a_row_of_the_page(page: Page, report: Report
     assert level == [
         "Reproduce level",
         "+4.00 dBu +3.90 to +4.10",
-        "+3.400 ± 0.019 dBu −0.600 from the target, k = 2.13, no. 2",
+        "+3.400 dBu ± 0.019 dB −0.600 dB from the target, k = 2.13, no. 2",
         "fail",
-        "+4.020 ± 0.019 dBu +0.020 from the target, k = 2.13, no. 21",
+        "+4.020 dBu ± 0.019 dB +0.020 dB from the target, k = 2.13, no. 21",
         "pass",
     ]
     firsts = [row[0] for row in page.rows if len(row) == 6]

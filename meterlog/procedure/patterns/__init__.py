@@ -18,7 +18,7 @@ from meterlog.procedure.patterns.alternate import Alternating
 from meterlog.procedure.patterns.back_off import BackingOff
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.extremum import SeekingExtremum
-from meterlog.procedure.patterns.simple import Confirm, Measuring, WarmingUp, judged_window
+from meterlog.procedure.patterns.simple import Confirm, Measuring, WarmingUp
 from meterlog.procedure.patterns.threshold import CatchingIndicator
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
@@ -56,7 +56,7 @@ def _stillness(step: Measure | Extremum | BackOff | Adjust | SetSource) -> Still
 
 
 def _measure_window(step: Measure) -> Window | None:
-    return judged_window(step.target.base if step.target else None, step.tolerance)
+    return Window.around(step.target.base, step.tolerance) if step.target and step.tolerance else None
 
 
 def _measuring(step: Adjust) -> Measuring:

@@ -10,7 +10,6 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.watch import Freshness, Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Guide
-from meterlog.quantity import Span
 from meterlog.reading import Reading, State
 
 
@@ -126,7 +125,3 @@ class Measuring(Pattern):
             **limits,
             **distance,
         )
-
-
-def judged_window(target: float | None, tolerance: Span | None) -> Window | None:
-    return None if target is None or tolerance is None else Window.around(target, tolerance)
