@@ -1,0 +1,44 @@
+"""A published method with the settings among which it may be tuned."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tests.trials.settling.trial import Method, Task
+
+Settings = dict[str, tuple[float, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """`build(task, **one value of each setting)` makes the method for a task.
+
+    source    author, journal, year; "common practice" where nobody in particular is known for it
+    settings  for every keyword of `build` the values to be tried, mildest or shortest first
+    """
+
+    name: str
+    source: str
+    settings: Settings
+    build: Callable[..., Method]
+
+
+WINDOW = (0.5, 0.75, 1.0, 1.5, 2.0)
+"""Lengths of a moving window, in dwells."""
+
+SPREAD = (0.1, 0.15, 0.2, 0.3, 0.45, 0.7, math.inf)
+"""Largest standard deviation of the readings, in tolerances; infinite: not asked for."""
+
+IGNORE = (0.0, 0.02, 0.05, 0.1, 0.2)
+"""Standard deviation, in tolerances, of noise too small to matter; see `Streaming`."""
+
+SPIKE = (0.0, 1.0, 2.0)
+"""0 nothing, 1 median of three, 2 a lone outlier is dropped."""
+
+BATCH = (0.0, 0.06, 0.12)
+"""Readings are averaged over so many dwells before they are judged; 0 not."""
+
+
+def dwell_of(task: Task) -> float:
+    """The dwell in s, never shorter than the meter itself averages."""
+    return max(task.dwell_s, task.lag_s)

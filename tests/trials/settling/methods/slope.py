@@ -1,0 +1,102 @@
+"""Tests on the slope of a straight line through a moving window."""
+
+import math
+from collections.abc import Callable
+
+from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, WINDOW, Candidate, dwell_of
+from tests.trials.settling.methods.floor import Floor
+from tests.trials.settling.methods.recent import Recent
+from tests.trials.settling.methods.streaming import Streaming
+from tests.trials.settling.trial import Claim, Method, Task
+
+LEAST_READINGS = 4
+
+
+def students_t(z: float, degrees_of_freedom: int) -> float:
+    """Student's t where the normal distribution has z.
+
+    Fisher and Cornish's expansion to the second term (Technometrics 2 (1960) 209; Abramowitz and Stegun
+    26.7.5); a few per cent low at two degrees of freedom.
+    """
+    first = (z**3 + z) / (4.0 * degrees_of_freedom)
+    return z + first + (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / (96.0 * degrees_of_freedom**2)
+
+
+class SlopeTest:
+    """Steady when the spread is small and `steady(slope, its standard error, degrees of freedom)` says so."""
+
+    def __init__(
+        self, window_s: float, spread: float, floor: Floor, steady: Callable[[float, float, int], bool]
+    ) -> None:
+        self._recent, self._spread, self._floor, self._steady = Recent(window_s), spread, floor, steady
+        self.restart = self._recent.clear
+
+    def take(self, time_s: float, value: float, count: float) -> Claim | None:
+        recent = self._recent
+        recent.add(time_s, value)
+        if not recent.full or recent.n < LEAST_READINGS or recent.spread > self._spread:
+            return None
+        slope, variance, stt = recent.line()
+        error = math.sqrt((variance + self._floor.variance(count)) / stt)
+        return recent.claim(count) if self._steady(slope, error, recent.n - 2) else None
+
+
+def build_significance(
+    task: Task, *, window: float, z: float, spread: float, ignore: float, spike: float, batch: float
+) -> Method:
+    def steady(slope: float, error: float, degrees: int) -> bool:
+        return abs(slope) <= students_t(z, degrees) * error
+
+    floor = Floor(task, ignore)
+    judge = SlopeTest(window * dwell_of(task), spread * task.tolerance, floor, steady)
+    return Streaming(task, judge, spike=spike, batch=batch)
+
+
+def build_equivalence(
+    task: Task,
+    *,
+    window: float,
+    z: float,
+    ahead: float,
+    share: float,
+    spread: float,
+    spike: float,
+    batch: float,
+) -> Method:
+    limit = share * task.tolerance / (ahead * dwell_of(task))
+
+    def steady(slope: float, error: float, degrees: int) -> bool:
+        return abs(slope) + students_t(z, degrees) * error <= limit
+
+    judge = SlopeTest(window * dwell_of(task), spread * task.tolerance, Floor(task, 0.0), steady)
+    return Streaming(task, judge, spike=spike, batch=batch)
+
+
+SLOPE_SIGNIFICANCE = Candidate(
+    name="slope t-test",
+    source="common practice; t of a regression slope: R. A. Fisher, Metron 5(3) 1925",
+    settings={
+        "window": WINDOW,
+        "z": (2.5, 2.0, 1.5, 1.0, 0.7, 0.4),
+        "spread": SPREAD,
+        "ignore": IGNORE,
+        "spike": SPIKE,
+        "batch": BATCH,
+    },
+    build=build_significance,
+)
+
+SLOPE_EQUIVALENCE = Candidate(
+    name="slope equivalence test",
+    source="D. J. Schuirmann, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987)",
+    settings={
+        "window": WINDOW,
+        "z": (0.0, 0.5, 1.0, 1.645, 2.326),
+        "ahead": (0.5, 1.0, 2.0, 4.0),
+        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15),
+        "spread": SPREAD,
+        "spike": SPIKE,
+        "batch": BATCH,
+    },
+    build=build_equivalence,
+)

@@ -1,0 +1,130 @@
+"""Kalman filter for a level and its trend.
+
+A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter (1989), local linear trend;
+for readings at any times the trend is a Wiener process (section 9.2, from memory).
+"""
+
+import math
+
+from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, Candidate, dwell_of
+from tests.trials.settling.methods.floor import Floor
+from tests.trials.settling.methods.streaming import Streaming
+from tests.trials.settling.trial import Claim, Method, Task
+
+LEAST_READINGS = 4
+NOISE_MEMORY = 0.1
+
+
+class LocalLinearTrend:
+    """Level and trend per s with their covariance; at first the trend is as good as unknown."""
+
+    def __init__(self, wander: float, unknown: float) -> None:
+        self._wander, self._unknown = wander, unknown
+        self.clear()
+
+    def clear(self) -> None:
+        self.n = 0
+        self.level = self.trend = self.p_ll = self.p_lt = self.p_tt = 0.0
+
+    def step(self, x: float, interval_s: float, noise: float) -> None:
+        """Take a reading with variance `noise`; the trend's variance grows by `wander` per s."""
+        self.n += 1
+        if self.n == 1:
+            self.level, self.p_ll, self.p_tt = x, noise, self._unknown
+            return
+        self._predict(interval_s)
+        gain_l, gain_t = (p / (self.p_ll + noise) for p in (self.p_ll, self.p_lt))
+        surprise = x - self.level
+        self.level += gain_l * surprise
+        self.trend += gain_t * surprise
+        self.p_tt -= gain_t * self.p_lt
+        self.p_lt -= gain_l * self.p_lt
+        self.p_ll -= gain_l * self.p_ll
+
+    def _predict(self, s: float) -> None:
+        self.level += self.trend * s
+        self.p_ll += s * (2.0 * self.p_lt + s * self.p_tt) + self._wander * s**3 / 3.0
+        self.p_lt += s * self.p_tt + self._wander * s * s / 2.0
+        self.p_tt += self._wander * s
+
+    def deviation_ahead(self, s: float) -> float:
+        """Standard deviation of the level s seconds on, the trend as it is now."""
+        return math.sqrt(self.p_ll + 2.0 * s * self.p_lt + s * s * self.p_tt)
+
+
+class Noise:
+    """Variance of the readings from their second differences, which a steady trend does not enter."""
+
+    def __init__(self) -> None:
+        self._n = 0
+        self._variance = 0.0
+        self._a = self._b = 0.0
+
+    def restart(self) -> None:
+        """The readings no longer follow on, the noise is still the meter's."""
+        self._n = 0
+
+    def step(self, x: float) -> float:
+        if self._n >= 2:
+            square = (x - 2.0 * self._b + self._a) ** 2 / 6.0
+            self._variance += max(NOISE_MEMORY, 1.0 / (self._n - 1)) * (square - self._variance)
+        self._n += 1
+        self._a, self._b = self._b, x
+        return self._variance
+
+
+class TrendTest:
+    """Steady when the trend over `ahead_s`, and z standard deviations, are within `limit`."""
+
+    def __init__(self, trend: LocalLinearTrend, floor: Floor, ahead_s: float, z: float, limit: float) -> None:
+        self._trend, self._floor, self._noise = trend, floor, Noise()
+        self._ahead_s, self._z, self._limit = ahead_s, z, limit
+        self._last_s = 0.0
+
+    def restart(self) -> None:
+        self._trend.clear()
+        self._noise.restart()
+
+    def take(self, time_s: float, value: float, count: float) -> Claim | None:
+        trend, interval_s = self._trend, time_s - self._last_s
+        self._last_s = time_s
+        trend.step(value, interval_s, self._noise.step(value) + self._floor.variance(count))
+        ahead_s = self._ahead_s
+        bound = abs(trend.trend) * ahead_s + self._z * trend.deviation_ahead(ahead_s)
+        if trend.n < LEAST_READINGS or bound > self._limit:
+            return None
+        return Claim(trend.level, math.sqrt(max(trend.p_ll, count * count / 12.0)))
+
+
+def build(
+    task: Task,
+    *,
+    wander: float,
+    ahead: float,
+    z: float,
+    share: float,
+    ignore: float,
+    spike: float,
+    batch: float,
+) -> Method:
+    dwell_s = dwell_of(task)
+    per_dwell = task.tolerance / dwell_s
+    trend = LocalLinearTrend((wander * per_dwell) ** 2 / dwell_s, (1000.0 * per_dwell) ** 2)
+    judge = TrendTest(trend, Floor(task, ignore), ahead * dwell_s, z, share * task.tolerance)
+    return Streaming(task, judge, spike=spike, batch=batch)
+
+
+LOCAL_LINEAR_TREND = Candidate(
+    name="Kalman local linear trend",
+    source="A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter (1989)",
+    settings={
+        "wander": (0.01, 0.03, 0.1, 0.3, 1.0),
+        "ahead": (0.5, 1.0, 2.0, 4.0),
+        "z": (0.5, 1.0, 2.0, 3.0),
+        "share": (1.5, 1.0, 0.7, 0.5, 0.35, 0.25),
+        "ignore": IGNORE,
+        "spike": SPIKE,
+        "batch": BATCH,
+    },
+    build=build,
+)
