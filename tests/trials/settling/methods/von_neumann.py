@@ -46,7 +46,7 @@ class CriticalRatio:
         self._values: list[float] = []
         if level in COLUMNS:
             with TABLE.open(newline="") as lines:
-                rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
+                rows = list(csv.DictReader(lines))
             self._ns = [int(row["n"]) for row in rows]
             self._values = [float(row[COLUMNS[level]]) for row in rows]
 
