@@ -1,0 +1,134 @@
+"""One run: a case, a person, and what guides it; and what came of it."""
+
+import random
+from collections.abc import Iterator
+from enum import StrEnum
+from typing import NamedTuple
+
+from meterlog.accuracy import Verdict
+from tests.trials.feel.bench import TOLERANCE_DB, Bench, Job, case_of
+from tests.trials.feel.guidance import Guidance
+from tests.trials.feel.hand import Doing, Hand, Traits
+from tests.trials.feel.with_cues import Ear, Listener
+from tests.trials.feel.with_digits import Looker
+
+LIMIT_S = 120.0
+AS_FOUND_S = 20.0
+
+
+class Condition(StrEnum):
+    CUES = "cues"
+    DIGITS = "digits"
+    IN_VIEW = "digits in view"
+
+
+class Run(NamedTuple):
+    """`error_db`: of the true level, signed. `time_s`: from the first touch until captured or called done,
+    the limit if neither came. `rest_s`: of that, after the level was in tolerance for good (0 if it is not).
+    `verdict`: the engine's, with cues only."""
+
+    condition: Condition
+    job: Job
+    seed: int
+    error_db: float
+    time_s: float
+    timed_out: bool
+    rest_s: float
+    moves: int
+    verdict: Verdict | None = None
+
+
+def run(condition: Condition, job: Job, seed: int) -> Run:
+    bench = Bench(case_of(job, seed), f"meter {job} {seed}")
+    traits = Traits.drawn(random.Random(f"person {job} {seed}"))
+    hand = Hand(bench, traits, random.Random(f"hand {job} {seed}"))
+    if condition is Condition.CUES:
+        return _guided(job, seed, bench, hand)
+    looker = Looker(bench, hand, in_view=condition is Condition.IN_VIEW)
+    doing = looker.adjust() if job is Job.ADJUST else looker.back_off()
+    while bench.display.number < 3:
+        bench.step()
+    inside = _Inside(bench)
+    done = False
+    while not done and not _late(bench):
+        bench.step()
+        inside.look()
+        done = _finished(doing)
+    return _result(condition, job, seed, bench, hand, inside, done, None)
+
+
+def _guided(job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
+    guidance = Guidance(job)
+    ear = Ear(guidance.speaker, hand.traits.tempo_threshold, random.Random(f"ear {job} {seed}"))
+    listener = Listener(bench, hand, ear)
+    doing = listener.adjust() if job is Job.ADJUST else listener.back_off()
+    while not guidance.adjusting:
+        assert bench.now_s < AS_FOUND_S, "nobody touches it, so it must settle as found"
+        guidance.pass_on(bench.now_s, bench.step())
+    inside = _Inside(bench)
+    while guidance.ended is None and not _late(bench):
+        reading = bench.step()
+        guidance.pass_on(bench.now_s, reading)
+        ear.listen(bench.now_s)
+        inside.look()
+        next(doing)
+    verdict = None if guidance.ended is None else guidance.ended.verdict
+    return _result(Condition.CUES, job, seed, bench, hand, inside, verdict is not None, verdict)
+
+
+class _Inside:
+    """Since when the true level has been in tolerance."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self.since_s: float | None = None
+
+    def look(self) -> None:
+        if abs(self._bench.error_db) > TOLERANCE_DB:
+            self.since_s = None
+        elif self.since_s is None:
+            self.since_s = self._bench.now_s
+
+
+def _late(bench: Bench) -> bool:
+    return bench.first_touch_s is not None and bench.now_s - bench.first_touch_s >= LIMIT_S
+
+
+def _finished(doing: Doing) -> bool:
+    try:
+        next(doing)
+    except StopIteration:
+        return True
+    return False
+
+
+def _result(
+    condition: Condition,
+    job: Job,
+    seed: int,
+    bench: Bench,
+    hand: Hand,
+    inside: _Inside,
+    done: bool,
+    verdict: Verdict | None,
+) -> Run:
+    assert bench.first_touch_s is not None, "nobody is done before the first touch"
+    return Run(
+        condition=condition,
+        job=job,
+        seed=seed,
+        error_db=bench.error_db,
+        time_s=bench.now_s - bench.first_touch_s if done else LIMIT_S,
+        timed_out=not done,
+        rest_s=0.0 if inside.since_s is None else bench.now_s - inside.since_s,
+        moves=hand.moves,
+        verdict=verdict,
+    )
+
+
+def results(count: int) -> Iterator[Run]:
+    """`count` cases of each job under each condition."""
+    for job in Job:
+        for condition in Condition:
+            for seed in range(count):
+                yield run(condition, job, seed)

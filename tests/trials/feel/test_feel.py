@@ -1,0 +1,116 @@
+"""The trial "how it feels": the model does what it says, and loses no run. Cases are invented."""
+
+import random
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from meterlog.accuracy import Verdict
+from meterlog.procedure import Cue, Sound
+from tests.trials.feel import guidance, runs, table
+from tests.trials.feel.bench import Bench, Job, case_of
+from tests.trials.feel.hand import Doing, Hand, Traits
+from tests.trials.feel.runs import Condition, run
+
+PAGE = Path(guidance.__file__).parents[3] / "meterlog" / "daemon" / "page"
+STEADY = Traits(
+    reaction_s=0.2,
+    scatter=0.0,
+    slip_deg=0.0,
+    glance_s=0.8,
+    arithmetic_s=2.0,
+    tempo_threshold=0.05,
+    feel_factor=1.0,
+)
+
+
+class Recording(Bench):
+    """Keeps what the hand turned."""
+
+    def __init__(self) -> None:
+        super().__init__(case_of(Job.ADJUST, 1), "meter")
+        self.turned: list[float] = []
+
+    def turn(self, degrees: float) -> None:
+        self.turned.append(degrees)
+
+
+def finish(bench: Bench, doing: Doing) -> None:
+    for _ in doing:
+        bench.step()
+    bench.step()
+
+
+@pytest.mark.parametrize("degrees", [5.0, -5.0, 130.0])
+def test_a_hand_without_scatter_turns_as_far_as_it_is_told(degrees: float) -> None:
+    bench = Recording()
+    finish(bench, Hand(bench, STEADY, random.Random(1)).turn(degrees))
+    assert sum(bench.turned) == pytest.approx(degrees)
+
+
+def test_a_hand_scatters_in_proportion_to_the_way() -> None:
+    bench = Recording()
+    dice = random.Random(2)
+    ends = []
+    for _ in range(200):
+        bench.turned.clear()
+        traits = Traits(0.2, 0.08, 1e-9, 0.8, 2.0, 0.05, 1.0)
+        finish(bench, Hand(bench, traits, dice).turn(50.0))
+        ends.append(sum(bench.turned))
+    spread = (sum((end - 50.0) ** 2 for end in ends) / len(ends)) ** 0.5
+    assert spread == pytest.approx(4.0, rel=0.15)  # 8 % of 50 degrees; 200 of them tell it within 5 %
+
+
+@pytest.mark.parametrize("job", Job)
+@pytest.mark.parametrize("condition", Condition)
+def test_the_same_seed_gives_the_same_run(condition: Condition, job: Job) -> None:
+    assert run(condition, job, 3) == run(condition, job, 3)
+    assert run(condition, job, 3) != run(condition, job, 4)
+
+
+@pytest.mark.parametrize("job", Job)
+def test_a_run_with_cues_ends_when_the_engine_passes_the_step(job: Job) -> None:
+    found = [run(Condition.CUES, job, seed) for seed in range(5)]
+    assert all(one.verdict is Verdict.PASS for one in found if not one.timed_out)
+    assert any(not one.timed_out for one in found)
+
+
+def test_a_run_out_of_time_counts_with_its_limit(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(runs, "LIMIT_S", 1.0)
+    one = run(Condition.CUES, Job.BACK_OFF, 1)
+    assert one.timed_out
+    assert one.time_s == 1.0
+    assert one.verdict is None
+    assert "| 1 |" in table.row([one])
+
+
+def test_no_run_is_lost() -> None:
+    found = list(runs.results(2))
+    assert len(found) == 2 * len(Job) * len(Condition)
+    assert {(one.condition, one.job) for one in found} == {(c, j) for c in Condition for j in Job}
+
+
+def test_the_sounds_are_those_of_the_page() -> None:
+    tones, sound = ((PAGE / name).read_text() for name in ("tones.js", "sound.js"))
+
+    def number(name: str, text: str) -> float:
+        found = re.search(rf"const {name} = ([0-9.]+);", text)
+        assert found, name
+        return float(found[1])
+
+    assert number("SLOWEST_S", tones) == guidance.SLOWEST_S
+    assert number("FASTEST_S", tones) == guidance.FASTEST_S
+    assert number("AHEAD_S", sound) == guidance.AHEAD_S
+    periods = dict(re.findall(r'"?([a-z][a-z ]*)"?: \([a-z]*\) => \(\{\s+period_s: ([0-9.]+),', tones))
+    assert {name: float(period_s) for name, period_s in periods.items()} == guidance.PERIOD_S
+
+
+def test_pulses_follow_each_other_at_the_cues_period() -> None:
+    speaker = guidance.Speaker()
+    for number in range(200):
+        speaker.follow(0.02 * number, Cue(Sound.TEMPO, 0.5))
+    times = [pulse.at_s for pulse in speaker.pulses]
+    period_s = guidance.period_of(Cue(Sound.TEMPO, 0.5))
+    assert [b - a for a, b in pairwise(times)] == pytest.approx([period_s] * (len(times) - 1))
