@@ -35,11 +35,17 @@ class Plateau:
     level: float
 
 
+def nowhere(time_s: float) -> float | None:
+    """What a signal that never settles tends to."""
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class Trial:
     """`response` is the meter's noise-free response over time, before rounding; no plateaus: never settles.
 
-    `reason` is why it never settles, None for trials that have plateaus.
+    `reason` is why it never settles, None for trials that have plateaus. `tends_to` is the level that a
+    claim at a time is judged by; it knows stops too short to be plateaus as well.
     """
 
     kind: str
@@ -49,6 +55,7 @@ class Trial:
     response: Callable[[float], float]
     plateaus: tuple[Plateau, ...] = ()
     reason: Reason | None = None
+    tends_to: Callable[[float], float | None] = nowhere
 
 
 class Claim(NamedTuple):

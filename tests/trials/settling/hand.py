@@ -1,0 +1,95 @@
+"""A hand at a trimmer: where it stands over time. Levels are in tolerances about the trial's base level."""
+
+import math
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from random import Random
+from typing import NamedTuple
+
+GRID_S = 0.01
+"""Step of every sampled course. The fastest meter here reads every 25 ms."""
+
+Pair = tuple[float, float]
+LevelAt = Callable[[float], float]
+
+
+class Stop(NamedTuple):
+    """The hand stands still; a turning point passed without a rest ends when it begins."""
+
+    begins_s: float
+    ends_s: float
+    level: float
+
+    @property
+    def rest_s(self) -> float:
+        return self.ends_s - self.begins_s
+
+
+def log_uniform(dice: Random, low: float, high: float) -> float:
+    return math.exp(dice.uniform(math.log(low), math.log(high)))
+
+
+def levels(dice: Random, count: int, sizes: Pair) -> list[float]:
+    """Levels one after another, each so many tolerances from the one before, up or down."""
+    found = [0.0]
+    for _ in range(count):
+        found.append(found[-1] + dice.choice((-1.0, 1.0)) * log_uniform(dice, *sizes))
+    return found
+
+
+def turning(dice: Random, wanted: Sequence[float], hold_s: Pair, extra_s: float = 0.0) -> tuple[Stop, ...]:
+    """From the first level to the others, straight there or past it and back; each is left for `hold_s`.
+
+    extra_s  added to every hold: what the person waits longer for a signal known to be slow
+    """
+    first_s = dice.uniform(0.1, 1.0)
+    stops = [Stop(0.0, first_s, wanted[0])]
+    for before, level in pairwise(wanted):
+        for past in dice.choice(((), (), (1,), (1, -1))):
+            over = past * dice.uniform(0.03, 0.4) * (level - before)
+            reached_s = stops[-1].ends_s + dice.uniform(0.3, 1.5)
+            stops.append(Stop(reached_s, reached_s, level + over))
+        stops.append(_rest(stops[-1].ends_s + dice.uniform(0.4, 3.0), dice.uniform(*hold_s) + extra_s, level))
+    return tuple(stops)
+
+
+def halting(dice: Random, wanted: Sequence[float], hold_s: Pair, dwell_s: float) -> tuple[Stop, ...]:
+    """With rests on the way that are mostly shorter than the dwell, now and then longer."""
+    stops = [Stop(0.0, dice.uniform(0.1, 1.0), wanted[0])]
+    for before, level in pairwise(wanted):
+        shares = sorted(dice.uniform(0.15, 0.85) for _ in range(dice.randint(1, 4)))
+        for share in shares:
+            long = dice.random() < 0.2
+            rest_s = dwell_s * (dice.uniform(1.2, 4.5) if long else dice.uniform(0.2, 0.95))
+            begins_s = stops[-1].ends_s + dice.uniform(0.3, 1.5)
+            stops.append(_rest(begins_s, rest_s, before + share * (level - before)))
+        stops.append(_rest(stops[-1].ends_s + dice.uniform(0.3, 1.5), dice.uniform(*hold_s), level))
+    return tuple(stops)
+
+
+def _rest(begins_s: float, rest_s: float, level: float) -> Stop:
+    return Stop(begins_s, begins_s + rest_s, level)
+
+
+def course(stops: Sequence[Stop]) -> list[float]:
+    """The hand's level every `GRID_S`, with soft starts and stops (a cubic between rests)."""
+    found: list[float] = []
+    for stop, after in zip(stops, [*stops[1:], None], strict=True):
+        _until(found, stop.ends_s, lambda _, level=stop.level: level)
+        if after:
+            _until(found, after.begins_s, _cubic(stop, after))
+    return found
+
+
+def _until(found: list[float], end_s: float, level_at: LevelAt) -> None:
+    found.extend(level_at(k * GRID_S) for k in range(len(found), math.floor(end_s / GRID_S) + 1))
+
+
+def _cubic(start: Stop, end: Stop) -> LevelAt:
+    span_s = end.begins_s - start.ends_s
+
+    def level_at(t: float) -> float:
+        part = (t - start.ends_s) / span_s
+        return start.level + (end.level - start.level) * part * part * (3.0 - 2.0 * part)
+
+    return level_at

@@ -1,0 +1,131 @@
+"""Kinds of trial that differ by how the meter shows things."""
+
+from dataclasses import replace
+from random import Random
+
+from tests.trials.settling.hand import Stop, log_uniform, turning
+from tests.trials.settling.meter import Meter, Range, Slow
+from tests.trials.settling.scene import HOLD_S, Bench, Scene
+from tests.trials.settling.stages import Stage, lag
+
+
+def _plain(bench: Bench, meter: Meter) -> Scene:
+    return bench.scene(bench.turning(), meter, _quick(bench.dice))
+
+
+def _quick(dice: Random) -> Stage:
+    return lag(log_uniform(dice, 0.02, 0.3))
+
+
+def _counts(dice: Random, displays: tuple[int, ...]) -> Scene:
+    """Noise below one count; the tolerance is a share of the level, but at least one count."""
+    bench = Bench(dice)
+    full = abs(bench.base) / dice.uniform(0.1, 1.0)
+    count = full / dice.choice(displays)
+    tolerance = count * max(dice.uniform(1.0, 1.5), bench.task.tolerance / count)
+    bench.task = replace(bench.task, tolerance=tolerance)
+    noise = dice.uniform(0.1, 0.9) * count / tolerance
+    return _plain(bench, replace(bench.meter(), white=noise, ranges=(Range(2.0 * full, count),)))
+
+
+def low_count_display(dice: Random) -> Scene:
+    return _counts(dice, (2_000, 6_000))
+
+
+def high_count_display(dice: Random) -> Scene:
+    return _counts(dice, (20_000, 50_000))
+
+
+def autorange(dice: Random) -> Scene:
+    """The levels lie on both sides of where the meter changes range; `base` is that limit."""
+    bench = Bench(dice)
+    counts, limit = dice.choice((20_000, 50_000)), abs(bench.base)
+    tolerance = 10.0 * limit / counts * log_uniform(dice, 1.2, 20.0)
+    bench.task = replace(bench.task, tolerance=tolerance)
+    above = dice.random() < 0.5
+    wanted = []
+    for k in range(dice.randint(3, 5)):
+        share = dice.uniform(0.03, 0.8) if above == bool(k % 2) else -dice.uniform(0.13, 0.6)
+        wanted.append(share * limit / tolerance)
+    ranges = Range(limit, limit / counts), Range(10.0 * limit, 10.0 * limit / counts)
+    stops = turning(dice, wanted, HOLD_S, 2.0)
+    return bench.scene(stops, replace(bench.meter(), ranges=ranges), _quick(dice))
+
+
+def overload_first(dice: Random) -> Scene:
+    """Before every level the hand goes past full scale and stays there for a while."""
+    bench = Bench(dice)
+    stops = bench.turning()
+    above = max(stop.level for stop in stops) + log_uniform(dice, 2.0, 50.0)
+    full = abs(bench.base) + bench.task.tolerance * above
+    beyond: list[Stop] = []
+    shift_s = 0.0
+    for stop in stops:
+        moved = stop._replace(begins_s=stop.begins_s + shift_s, ends_s=stop.ends_s + shift_s)
+        if stop.rest_s >= HOLD_S[0]:
+            rest_s, back_s = log_uniform(dice, 0.2, 4.0), dice.uniform(0.4, 2.0)
+            beyond.append(Stop(moved.begins_s, moved.begins_s + rest_s, above * dice.uniform(1.1, 2.0)))
+            shift_s += rest_s + back_s
+            moved = stop._replace(begins_s=stop.begins_s + shift_s, ends_s=stop.ends_s + shift_s)
+        beyond.append(moved)
+    ranges = (Range(full, bench.fine()),)
+    return bench.scene(tuple(beyond), replace(bench.meter(), ranges=ranges), _quick(dice))
+
+
+def filter_told(dice: Random) -> Scene:
+    """An AC meter averages; its profile says for how long."""
+    bench, lag_s = Bench(dice), log_uniform(dice, 0.1, 1.0)
+    bench.told(lag_s=lag_s)
+    return bench.scene(bench.turning(lag_s), bench.meter(), _quick(dice), lag(lag_s))
+
+
+def filter_untold(dice: Random) -> Scene:
+    bench, lag_s = Bench(dice), log_uniform(dice, 0.1, 1.0)
+    return bench.scene(bench.turning(lag_s), bench.meter(), _quick(dice), lag(lag_s))
+
+
+def jitter_and_drops(dice: Random) -> Scene:
+    """What came late in a bunch keeps its own time, so a method sees nothing of that."""
+    bench = Bench(dice)
+    return _plain(bench, replace(bench.meter(), jitter=0.2, dropped=dice.uniform(0.05, 0.15)))
+
+
+def duplicates(dice: Random) -> Scene:
+    bench = Bench(dice)
+    return _plain(bench, replace(bench.meter(), twice=log_uniform(dice, 0.05, 1.0)))
+
+
+def slow_meter(dice: Random) -> Scene:
+    bench = Bench(dice)
+    bench.told(period_s=dice.uniform(0.35, 0.45))
+    return _plain(bench, bench.meter())
+
+
+def fast_meter(dice: Random) -> Scene:
+    """40 readings a second, whose noise is remembered from one to the next."""
+    bench = Bench(dice)
+    bench.told(period_s=dice.uniform(0.0225, 0.0275))
+    slow = Slow(log_uniform(dice, 0.05, 0.5), dice.uniform(0.1, 0.3))
+    return _plain(bench, replace(bench.meter((0.01, 0.1)), slow=(slow,)))
+
+
+def polled_too_often(dice: Random) -> Scene:
+    """The display takes a new value every second to fourth poll."""
+    bench = Bench(dice)
+    bench.told(period_s=dice.uniform(0.05, 0.15))
+    return _plain(bench, replace(bench.meter(), updates=(2, 4)))
+
+
+KINDS = (
+    low_count_display,
+    high_count_display,
+    autorange,
+    overload_first,
+    filter_told,
+    filter_untold,
+    jitter_and_drops,
+    duplicates,
+    slow_meter,
+    fast_meter,
+    polled_too_often,
+)
