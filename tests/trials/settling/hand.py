@@ -75,7 +75,7 @@ def course(stops: Sequence[Stop]) -> list[float]:
     """The hand's level every `GRID_S`, with soft starts and stops (a cubic between rests)."""
     found: list[float] = []
     for stop, after in zip(stops, [*stops[1:], None], strict=True):
-        _until(found, stop.ends_s, lambda _, level=stop.level: level)
+        _until(found, stop.ends_s, _constant(stop.level))
         if after:
             _until(found, after.begins_s, _cubic(stop, after))
     return found
@@ -83,6 +83,10 @@ def course(stops: Sequence[Stop]) -> list[float]:
 
 def _until(found: list[float], end_s: float, level_at: LevelAt) -> None:
     found.extend(level_at(k * GRID_S) for k in range(len(found), math.floor(end_s / GRID_S) + 1))
+
+
+def _constant(level: float) -> LevelAt:
+    return lambda _: level
 
 
 def _cubic(start: Stop, end: Stop) -> LevelAt:

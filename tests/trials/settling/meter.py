@@ -137,7 +137,7 @@ class _Display:
             if changes:
                 self._silent_until_s = time_s + self._dice.uniform(*self._meter.gap_s)
                 return None
-        full, count = self._meter.ranges[now]
+        full, count = self._meter.ranges[now].full, self._meter.ranges[now].count
         if time_s >= self._meter.held_s:
             return Shown(time_s, None, State.INVALID, count, full)
         if abs(value) > full:
