@@ -2,7 +2,12 @@
 
 from tests.trials.settling.methods.band import BAND
 from tests.trials.settling.methods.candidate import Candidate
+from tests.trials.settling.methods.cusum import CUSUM
+from tests.trials.settling.methods.exponential import EXPONENTIAL_TAIL
+from tests.trials.settling.methods.likelihood_ratio import LIKELIHOOD_RATIO
+from tests.trials.settling.methods.mser import MSER
 from tests.trials.settling.methods.page_hinkley import PAGE_HINKLEY
+from tests.trials.settling.methods.run_length import RUN_LENGTH
 from tests.trials.settling.methods.slope import SLOPE_EQUIVALENCE, SLOPE_SIGNIFICANCE
 from tests.trials.settling.methods.trend import LOCAL_LINEAR_TREND
 from tests.trials.settling.methods.variance_ratio import RATIO_OF_VARIANCES
@@ -16,8 +21,13 @@ METHODS: dict[str, Candidate] = {
         SLOPE_EQUIVALENCE,
         RATIO_OF_VARIANCES,
         VON_NEUMANN,
+        CUSUM,
         PAGE_HINKLEY,
+        LIKELIHOOD_RATIO,
+        RUN_LENGTH,
         LOCAL_LINEAR_TREND,
+        EXPONENTIAL_TAIL,
+        MSER,
     )
 }
 

@@ -3,12 +3,29 @@
 D. V. Hinkley, Biometrika 58 (1971) 509, after E. S. Page, Biometrika 41 (1954) 100.
 """
 
-import math
-
 from tests.trials.settling.methods.candidate import SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.floor import Floor
+from tests.trials.settling.methods.quiet import Quiet
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
-from tests.trials.settling.trial import Claim, Method, Task
+from tests.trials.settling.trial import Method, Task
+
+
+class Excess:
+    """A sum kept from falling below 0: a cumulative sum less its own minimum."""
+
+    __slots__ = ("run", "sum")
+
+    def __init__(self) -> None:
+        self.clear()
+
+    def clear(self) -> None:
+        self.sum, self.run = 0.0, 0
+
+    def add(self, x: float) -> None:
+        """`run` counts the readings since the sum was last 0."""
+        self.sum = max(0.0, self.sum + x)
+        self.run = self.run + 1 if self.sum > 0.0 else 0
 
 
 class PageHinkley:
@@ -20,45 +37,22 @@ class PageHinkley:
 
     def __init__(self, allowed: float, threshold: float) -> None:
         self._allowed, self._threshold = allowed, threshold
+        self.up, self.down = Excess(), Excess()
         self.clear()
 
     def clear(self) -> None:
         self._n, self._mean = 0, 0.0
-        self._up = self._down = 0.0
+        self.up.clear()
+        self.down.clear()
 
-    def step(self, x: float, interval_s: float) -> bool:
-        """Whether the level has changed, up or down."""
+    def step(self, x: float, interval_s: float, variance: float) -> int:
         self._n += 1
         self._mean += (x - self._mean) / self._n
         deviation = x - self._mean
-        # A sum less its own minimum is a sum kept from falling below 0.
-        self._up = max(0.0, self._up + (deviation - self._allowed) * interval_s)
-        self._down = max(0.0, self._down + (-deviation - self._allowed) * interval_s)
-        return max(self._up, self._down) > self._threshold
-
-
-class PageHinkleyTest:
-    """Steady when nothing has changed for `quiet_s`, and the spread of the last dwell is small."""
-
-    def __init__(self, test: PageHinkley, recent: Recent, quiet_s: float, spread: float) -> None:
-        self._test, self._recent, self._quiet_s, self._spread = test, recent, quiet_s, spread
-        self.restart()
-
-    def restart(self) -> None:
-        self._test.clear()
-        self._recent.clear()
-        self._since_s = self._last_s = math.inf
-
-    def take(self, time_s: float, value: float, count: float) -> Claim | None:
-        interval_s = max(0.0, time_s - self._last_s)
-        if self._test.step(value, interval_s):
-            self.restart()
-            self._test.step(value, 0.0)
-        self._last_s, self._since_s = time_s, min(self._since_s, time_s)
-        self._recent.add(time_s, value)
-        quiet = time_s - self._since_s >= self._quiet_s
-        claimed = quiet and self._recent.n > 2 and self._recent.spread <= self._spread
-        return self._recent.claim(count) if claimed else None
+        self.up.add((deviation - self._allowed) * interval_s)
+        self.down.add((-deviation - self._allowed) * interval_s)
+        larger = max(self.up, self.down, key=lambda excess: excess.sum)
+        return larger.run if larger.sum > self._threshold else 0
 
 
 def build(
@@ -66,7 +60,8 @@ def build(
 ) -> Method:
     dwell_s, tolerance = dwell_of(task), task.tolerance
     test = PageHinkley(allowed * tolerance, threshold * tolerance * dwell_s)
-    judge = PageHinkleyTest(test, Recent(window * dwell_s), quiet * dwell_s, spread * tolerance)
+    recent = Recent(window * dwell_s)
+    judge = Quiet(test, recent, Floor(task, 0.0), quiet_s=quiet * dwell_s, spread=spread * tolerance)
     return Streaming(task, judge, spike=spike)
 
 

@@ -8,11 +8,11 @@ import math
 
 from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, Candidate, dwell_of
 from tests.trials.settling.methods.floor import Floor
+from tests.trials.settling.methods.noise import Noise
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
 LEAST_READINGS = 4
-NOISE_MEMORY = 0.1
 
 
 class LocalLinearTrend:
@@ -50,27 +50,6 @@ class LocalLinearTrend:
     def deviation_ahead(self, s: float) -> float:
         """Standard deviation of the level s seconds on, the trend as it is now."""
         return math.sqrt(self.p_ll + 2.0 * s * self.p_lt + s * s * self.p_tt)
-
-
-class Noise:
-    """Variance of the readings from their second differences, which a steady trend does not enter."""
-
-    def __init__(self) -> None:
-        self._n = 0
-        self._variance = 0.0
-        self._a = self._b = 0.0
-
-    def restart(self) -> None:
-        """The readings no longer follow on, the noise is still the meter's."""
-        self._n = 0
-
-    def step(self, x: float) -> float:
-        if self._n >= 2:
-            square = (x - 2.0 * self._b + self._a) ** 2 / 6.0
-            self._variance += max(NOISE_MEMORY, 1.0 / (self._n - 1)) * (square - self._variance)
-        self._n += 1
-        self._a, self._b = self._b, x
-        return self._variance
 
 
 class TrendTest:
