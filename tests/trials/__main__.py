@@ -1,0 +1,15 @@
+"""`python -m tests.trials settled|fallen|feel`: prints a table of trials. Each has its own --help."""
+
+import sys
+from importlib import import_module
+
+TABLES = {
+    "settled": "tests.trials.settling.table",
+    "fallen": "tests.trials.falling.table",
+    "feel": "tests.trials.feel.table",
+}
+
+if __name__ == "__main__":
+    if len(sys.argv) < 2 or sys.argv[1] not in TABLES:
+        sys.exit(f"say which: python -m tests.trials {'|'.join(TABLES)} [--help]")
+    import_module(TABLES[sys.argv[1]]).main(sys.argv[2:])
