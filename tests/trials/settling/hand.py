@@ -9,6 +9,12 @@ from typing import NamedTuple
 GRID_S = 0.01
 """Step of every sampled course. The fastest meter here reads every 25 ms."""
 
+LEAST_TURN = 2.2
+"""Tolerances. Turning back after less is not told from standing still."""
+
+LEAST_SPEED = 3.0
+"""Tolerances per dwell, on average over a turn."""
+
 Pair = tuple[float, float]
 LevelAt = Callable[[float], float]
 
@@ -37,19 +43,21 @@ def levels(dice: Random, count: int, sizes: Pair) -> list[float]:
     return found
 
 
-def turning(dice: Random, wanted: Sequence[float], hold_s: Pair, extra_s: float = 0.0) -> tuple[Stop, ...]:
+def turning(
+    dice: Random, wanted: Sequence[float], hold_s: Pair, dwell_s: float, extra_s: float = 0.0
+) -> tuple[Stop, ...]:
     """From the first level to the others, straight there or past it and back; each is left for `hold_s`.
 
     extra_s  added to every hold: what the person waits longer for a signal known to be slow
     """
-    first_s = dice.uniform(0.1, 1.0)
-    stops = [Stop(0.0, first_s, wanted[0])]
+    stops = [Stop(0.0, dice.uniform(0.1, 1.0), wanted[0])]
     for before, level in pairwise(wanted):
         for past in dice.choice(((), (), (1,), (1, -1))):
             over = past * dice.uniform(0.03, 0.4) * (level - before)
-            reached_s = stops[-1].ends_s + dice.uniform(0.3, 1.5)
-            stops.append(Stop(reached_s, reached_s, level + over))
-        stops.append(_rest(stops[-1].ends_s + dice.uniform(0.4, 3.0), dice.uniform(*hold_s) + extra_s, level))
+            if abs(over) >= LEAST_TURN:
+                stops.append(_after(stops[-1], level + over, dice.uniform(0.3, 1.5), 0.0, dwell_s))
+        rest_s = dice.uniform(*hold_s) + extra_s
+        stops.append(_after(stops[-1], level, dice.uniform(0.4, 3.0), rest_s, dwell_s))
     return tuple(stops)
 
 
@@ -57,17 +65,19 @@ def halting(dice: Random, wanted: Sequence[float], hold_s: Pair, dwell_s: float)
     """With rests on the way that are mostly shorter than the dwell, now and then longer."""
     stops = [Stop(0.0, dice.uniform(0.1, 1.0), wanted[0])]
     for before, level in pairwise(wanted):
-        shares = sorted(dice.uniform(0.15, 0.85) for _ in range(dice.randint(1, 4)))
-        for share in shares:
+        for share in sorted(dice.uniform(0.15, 0.85) for _ in range(dice.randint(1, 4))):
             long = dice.random() < 0.2
-            rest_s = dwell_s * (dice.uniform(1.2, 4.5) if long else dice.uniform(0.2, 0.95))
-            begins_s = stops[-1].ends_s + dice.uniform(0.3, 1.5)
-            stops.append(_rest(begins_s, rest_s, before + share * (level - before)))
-        stops.append(_rest(stops[-1].ends_s + dice.uniform(0.3, 1.5), dice.uniform(*hold_s), level))
+            rest_s = dwell_s * (dice.uniform(1.2, 4.5) if long else dice.uniform(0.2, 0.8))
+            halt = before + share * (level - before)
+            stops.append(_after(stops[-1], halt, dice.uniform(0.3, 1.5), rest_s, dwell_s))
+        rest_s = dice.uniform(*hold_s)
+        stops.append(_after(stops[-1], level, dice.uniform(0.3, 1.5), rest_s, dwell_s))
     return tuple(stops)
 
 
-def _rest(begins_s: float, rest_s: float, level: float) -> Stop:
+def _after(stop: Stop, level: float, turn_s: float, rest_s: float, dwell_s: float) -> Stop:
+    """A turn from one stop to the next, in less time if the hand would creep: that is no turn but a drift."""
+    begins_s = stop.ends_s + min(turn_s, max(0.1, abs(level - stop.level) * dwell_s / LEAST_SPEED))
     return Stop(begins_s, begins_s + rest_s, level)
 
 

@@ -48,7 +48,7 @@ def autorange(dice: Random) -> Scene:
         share = dice.uniform(0.03, 0.8) if above == bool(k % 2) else -dice.uniform(0.13, 0.6)
         wanted.append(share * limit / tolerance)
     ranges = Range(limit, limit / counts), Range(10.0 * limit, 10.0 * limit / counts)
-    stops = turning(dice, wanted, HOLD_S, 2.0)
+    stops = turning(dice, wanted, HOLD_S, bench.task.dwell_s, 2.0)
     return bench.scene(stops, replace(bench.meter(), ranges=ranges), _quick(dice))
 
 

@@ -69,7 +69,7 @@ class Bench:
         return levels(self.dice, self.dice.randint(2, 4), sizes)
 
     def turning(self, extra_s: float = 0.0, sizes: Pair = SIZES) -> tuple[Stop, ...]:
-        return turning(self.dice, self.levels(sizes), HOLD_S, extra_s)
+        return turning(self.dice, self.levels(sizes), HOLD_S, self.task.dwell_s, extra_s)
 
     def meter(self, white: Pair = USUAL_NOISE) -> Meter:
         """A good one: small counts, little jitter."""

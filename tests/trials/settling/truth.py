@@ -50,9 +50,10 @@ class Truth:
         return tuple(found)
 
     def tends_to(self, base: float, scale: float) -> Callable[[float], float | None]:
-        """Where the signal goes at a time: where it stands as long as the response has not left it, then
+        """Where the signal goes at a time.
 
-        the next level at which the hand rests for a dwell, or the response lingers for a dwell.
+        That is where it stands until the response leaves it, then the next level at which the hand rests
+        for a dwell, or at which the response lingers for a dwell while the hand does not.
         """
         stops = [stop for stop in self.stops if self._counts(stop)]
         until_s = [max(stop.ends_s, self._span(stop).to_s) for stop in stops]
@@ -63,13 +64,19 @@ class Truth:
         return level_at
 
     def _counts(self, stop: Stop) -> bool:
-        if stop.rest_s >= self.dwell_s:
+        if stop.rest_s >= self.dwell_s or stop.begins_s == 0.0:
             return True
-        rests = [other for other in self.stops if other.rest_s >= self.dwell_s]
-        if any(abs(stop.level - other.level) <= 2.0 for other in rests):
+        if any(abs(stop.level - rest.level) <= 2.0 for rest in self._beside(stop)):
             return False  # part of the way to or from that one
         span = self._span(stop)
         return span.to_s - span.from_s >= self.dwell_s
+
+    def _beside(self, stop: Stop) -> list[Stop]:
+        """The last rest before a stop and the first after it."""
+        rests = [other for other in self.stops if other.rest_s >= self.dwell_s]
+        before = [rest for rest in rests if rest.begins_s < stop.begins_s]
+        after = [rest for rest in rests if rest.begins_s > stop.begins_s]
+        return before[-1:] + after[:1]
 
     def _span(self, stop: Stop) -> Span:
         last = len(self.course) - 1
