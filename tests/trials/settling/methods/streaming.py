@@ -109,7 +109,7 @@ class Streaming:
     def _feed(self, time_s: float, value: float, count: float) -> None:
         if self._since_s is None:
             self._since_s = time_s
-        mean = self._batch.add(time_s, value)
+        mean = self._batch.add(time_s, value, self._period_s)
         if mean is None:
             return
         claim = self._judge.take(*mean, count)
@@ -126,19 +126,18 @@ class Batch:
 
     def clear(self) -> None:
         self._n, self._st, self._sx = 0, 0.0, 0.0
-        self._start_s = self._start = self._last_s = 0.0
+        self._start_s = self._start = 0.0
 
-    def add(self, time_s: float, value: float) -> tuple[float, float] | None:
-        """The batch that this reading completes, the next one not being expected within its span."""
+    def add(self, time_s: float, value: float, period_s: float) -> tuple[float, float] | None:
+        """The batch that this reading completes: the next one, a period later, would lie outside."""
         if self._span_s == 0.0:
             return time_s, value
         if not self._n:
             self._start_s, self._start = time_s, value
-        interval_s, self._last_s = time_s - self._last_s, time_s
         self._n += 1
         self._st += time_s - self._start_s
         self._sx += value - self._start
-        if time_s - self._start_s + interval_s <= self._span_s:
+        if time_s - self._start_s + period_s < self._span_s * (1.0 - 1e-9):
             return None
         mean = self._start_s + self._st / self._n, self._start + self._sx / self._n
         self._n, self._st, self._sx = 0, 0.0, 0.0
