@@ -10,7 +10,7 @@ GRID_S = 0.01
 """Step of every sampled course. The fastest meter here reads every 25 ms."""
 
 LEAST_TURN = 2.2
-"""Tolerances. Turning back after less is not told from standing still."""
+"""Tolerances. Less is not told from standing still: one value would be right before and after."""
 
 LEAST_SPEED = 3.0
 """Tolerances per dwell, on average over a turn."""
@@ -69,7 +69,8 @@ def halting(dice: Random, wanted: Sequence[float], hold_s: Pair, dwell_s: float)
             long = dice.random() < 0.2
             rest_s = dwell_s * (dice.uniform(1.2, 4.5) if long else dice.uniform(0.2, 0.8))
             halt = before + share * (level - before)
-            stops.append(_after(stops[-1], halt, dice.uniform(0.3, 1.5), rest_s, dwell_s))
+            if min(abs(halt - level), abs(halt - stops[-1].level)) >= LEAST_TURN:
+                stops.append(_after(stops[-1], halt, dice.uniform(0.3, 1.5), rest_s, dwell_s))
         rest_s = dice.uniform(*hold_s)
         stops.append(_after(stops[-1], level, dice.uniform(0.3, 1.5), rest_s, dwell_s))
     return tuple(stops)

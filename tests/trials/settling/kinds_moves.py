@@ -3,7 +3,7 @@
 from itertools import pairwise
 from random import Random
 
-from tests.trials.settling.hand import Stop, halting, log_uniform
+from tests.trials.settling.hand import LEAST_TURN, Stop, halting, log_uniform
 from tests.trials.settling.scene import HOLD_S, Bench, Scene
 from tests.trials.settling.stages import creep, lag, log_creep, ring, two_speeds
 
@@ -52,7 +52,7 @@ def creeping_contact(dice: Random) -> Scene:
     """One hold gives way in its middle, by itself, to a level that the later ones share."""
     bench, tau_s = Bench(dice), dice.uniform(2.0, 6.0)
     bench.told(horizon_s=tau_s * dice.uniform(2.0, 3.0))
-    size = dice.choice((-1.0, 1.0)) * dice.uniform(1.5, 5.0)
+    size = dice.choice((-1.0, 1.0)) * dice.uniform(LEAST_TURN, 5.0)
     stops = bench.turning(dice.uniform(1.0, 2.0) * tau_s)
     at = dice.choice([k for k, stop in enumerate(stops) if stop.rest_s >= HOLD_S[0]])
     gives_s = stops[at].begins_s + stops[at].rest_s * dice.uniform(0.25, 0.5)

@@ -1,6 +1,7 @@
 """A scene: everything drawn for one trial. `play` makes the trial of it."""
 
 import math
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -106,7 +107,7 @@ def play(kind: str, seed: int, scene: Scene, dice: Random) -> Trial:
     task, base, end_s = scene.task, scene.base, scene.stops[-1].ends_s
     scale = math.copysign(task.tolerance, base)
     reached = through(course(scene.stops), scene.stages)
-    response = Response([base + scale * x for x in reached])
+    response = Response(array("d", (base + scale * x for x in reached)))
     meter = _with_full_scale(scene.meter, response.values)
     shown = readings(dice, meter, response, task.tolerance, end_s)
     if scene.reason is not None:

@@ -1,30 +1,60 @@
 """The table of "settled": published methods, the product, the bound and the bad ones."""
 
 import argparse
-from collections.abc import Sequence
+import time
+from collections.abc import Mapping, Sequence
 
 from tests.trials.settling import markdown
 from tests.trials.settling.kinds import KINDS
-from tests.trials.settling.run import BAD, BOUND, OURS, draws, judge
+from tests.trials.settling.methods import METHODS
+from tests.trials.settling.published import TUNED, keep, tuned
+from tests.trials.settling.run import BAD, BOUND, OURS, ByKind, draws, judge, total
+from tests.trials.settling.tune import merit, tune
 
-JUDGED = range(100_000, 100_070)
-TRAINING = range(25)
+JUDGED_FROM, JUDGED = 100_000, 70
+TRAINING = 24
 
 
 def main(argv: Sequence[str]) -> None:
     asked = _parser().parse_args(argv)
-    kinds = asked.kind or KINDS
-    seeds = range(JUDGED.start, JUDGED.start + asked.seeds)
-    entrants = [OURS] if asked.ours else [OURS, BOUND, *BAD]
-    found = judge(entrants, draws(kinds, seeds))
+    if asked.tune:
+        _tune(asked.training)
+    published = [] if asked.ours or not TUNED.exists() else tuned()
+    entrants = [OURS] if asked.ours else [*published, OURS, BOUND, *BAD]
+    seeds = range(JUDGED_FROM, JUDGED_FROM + asked.seeds)
+    found = judge(entrants, draws(asked.kind or KINDS, seeds))
+    print(_summary(found))
     print(markdown.by_method(found))
-    print()
+    print(f"\n{OURS.name.capitalize()}, kind by kind:\n")
     print(markdown.by_kind(found[OURS.name]))
+    if published:
+        best = min((entrant.name for entrant in published), key=lambda name: merit(total(found[name])))
+        print(f"\nBeside the best published method, {best}:\n")
+        print(markdown.side_by_side((OURS.name, found[OURS.name]), (best, found[best])))
+
+
+def _tune(training: int) -> None:
+    """On seeds that are not judged. Says how far it is, for it takes minutes."""
+    trials = list(draws(KINDS, range(training)))
+    found = {}
+    for name, candidate in METHODS.items():
+        started = time.perf_counter()
+        found[name] = tune(candidate, trials)
+        print(f"{name}: {found[name][1]} ({time.perf_counter() - started:.0f} s)", flush=True)
+    keep(found)
+
+
+def _summary(found: Mapping[str, ByKind]) -> str:
+    whole = total(found[OURS.name])
+    kinds, never = len(found[OURS.name]), whole.units - whole.plateaus
+    return f"{kinds} kinds, {whole.plateaus} plateaus, {never} stretches that never settle\n"
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.trials settled", description=__doc__)
-    parser.add_argument("--seeds", type=int, default=len(JUDGED), help="judged trials of each kind")
+    parser.add_argument("--seeds", type=int, default=JUDGED, help="judged trials of each kind")
     parser.add_argument("--kind", action="append", choices=KINDS, help="only this kind; may be repeated")
     parser.add_argument("--ours", action="store_true", help="only the product")
+    parser.add_argument("--tune", action="store_true", help="first find the published methods' settings")
+    parser.add_argument("--training", type=int, default=TRAINING, help="training trials of each kind")
     return parser

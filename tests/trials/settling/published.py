@@ -1,0 +1,47 @@
+"""The published methods as entrants, with settings that are kept in `tuned.toml`."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from tests.trials.settling.methods import METHODS, Candidate
+from tests.trials.settling.run import Entrant
+from tests.trials.settling.trial import Claim, Method
+from tests.trials.shown import Shown
+
+TUNED = Path(__file__).with_name("tuned.toml")
+
+Values = Mapping[str, float]
+
+
+class Readable:
+    """Spares a method what no statistics can tell: a display whose half count exceeds the tolerance."""
+
+    def __init__(self, method: Method, tolerance: float) -> None:
+        self._method, self._tolerance = method, tolerance
+
+    def update(self, shown: Shown) -> Claim | None:
+        claim = self._method.update(shown)
+        return claim if shown.resolution <= 2.0 * self._tolerance else None
+
+
+def entrant(candidate: Candidate, values: Values, name: str | None = None) -> Entrant:
+    return Entrant(
+        name or candidate.name,
+        lambda trial: Readable(candidate.build(trial.task, **values), trial.task.tolerance),
+    )
+
+
+def tuned() -> list[Entrant]:
+    """Every published method of which settings have been found. Raises FileNotFoundError before `--tune`."""
+    found = tomllib.loads(TUNED.read_text())
+    return [entrant(METHODS[name], values["settings"]) for name, values in found.items() if name in METHODS]
+
+
+def keep(found: Mapping[str, tuple[Values, str]]) -> None:
+    """Write settings, each with a remark on how it did in training."""
+    lines = ["# Written by `python -m tests.trials settled --tune`: settings found on the training seeds."]
+    for name, (values, remark) in found.items():
+        lines += ["", f"# {remark}", f'["{name}".settings]']
+        lines += [f"{key} = {float(value)!r}" for key, value in values.items()]
+    TUNED.write_text("\n".join(lines) + "\n")
