@@ -92,7 +92,7 @@ def glitches(scene: Scene, readings: Readings) -> Readings:
 
 def storm(scene: Scene, readings: Readings) -> Readings:
     """A bad contact: wild readings all the time, sometimes several on end."""
-    share = scene.random.uniform(0.03, 0.15)
+    share = scene.random.uniform(0.02, 0.08)
     return [r._replace(value=_wild(scene)) if scene.random.random() < share else r for r in readings]
 
 
@@ -107,7 +107,7 @@ def autorange(scene: Scene, readings: Readings) -> Readings:
     random = scene.random
     limit = random.uniform(0.1, 0.9)
     first = next((i for i, r in enumerate(readings) if scene.gone(r.time_s) > limit), 0)
-    until_s = readings[first].time_s + random.uniform(0.4, 1.5)
+    until_s = readings[first].time_s + random.uniform(0.3, 1.2)
     factor = random.choice((0.1, 0.25, 4.0, 10.0))
     after = [_on_range(r, factor) for r in readings[first:] if r.time_s > until_s]
     if after and random.random() < 0.7:

@@ -27,7 +27,7 @@ METERS = {
     "asked too often": Recipe(meter=meters.over_asked),
     "irregular, lossy": Recipe(meter=meters.irregular, effects=(packets.drops, packets.late_stamps)),
     "packets twice": Recipe(effects=(packets.repeats,)),
-    "bunches": Recipe(effects=(packets.bunches,)),
+    "bunches": Recipe(meter=meters.streaming, effects=(packets.bunches,)),
     "range change": Recipe(effects=(effects.autorange,)),
     "overloads": Recipe(effects=(effects.overloads,)),
 }
@@ -46,7 +46,10 @@ DISTURBED = {
         effects=(effects.correlated(0.02, 0.1), effects.glitches, packets.drops, packets.repeats),
     ),
     "trembling, range change, bunches": Recipe(
-        turns.trembling, effects=(effects.autorange, packets.bunches), noise=effects.white(0.01, 0.08)
+        turns.trembling,
+        meter=meters.streaming,
+        effects=(effects.autorange, packets.bunches),
+        noise=effects.white(0.01, 0.08),
     ),
 }
 

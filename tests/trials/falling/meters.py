@@ -75,6 +75,11 @@ def fast(random: Random) -> Meter:
     return replace(plain(random), period_s=0.025)
 
 
+def streaming(random: Random) -> Meter:
+    """Sends by itself, through a buffer."""
+    return replace(plain(random), period_s=1.0 / random.choice((5.0, 10.0, 40.0)))
+
+
 def coarse(random: Random) -> Meter:
     """Few counts between peak and target: at 1 dB about 10 to 40."""
     return replace(plain(random), counts=2000.0, filling=random.uniform(0.05, 0.2))

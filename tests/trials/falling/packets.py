@@ -1,4 +1,4 @@
-"""What the link does to the readings on their way: lost, repeated, late, in bunches. Effects, as there."""
+"""What the link does to the readings: loses, repeats, delays, bunches them. Also effects on a scene."""
 
 from tests.trials.falling.effects import Readings, Scene
 

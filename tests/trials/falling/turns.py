@@ -49,7 +49,7 @@ def even(random: Random) -> Turn:
 
 def quick(random: Random) -> Turn:
     """Past the target at once, then at rest well beyond it."""
-    return _straight(random, log_uniform(random, 0.4, 1.0), random.uniform(1.3, 3.0))
+    return _straight(random, log_uniform(random, 0.5, 1.2), random.uniform(1.3, 3.0))
 
 
 def around(random: Random) -> Turn:
@@ -75,7 +75,7 @@ def over_the_peak(random: Random) -> Turn:
 
 
 def accelerating(random: Random) -> Turn:
-    start_s, way_s = begins(random), log_uniform(random, 1.0, 8.0)
+    start_s, way_s = begins(random), log_uniform(random, 1.5, 8.0)
     power, end = random.uniform(1.5, 3.0), random.uniform(1.2, 3.0)
     done_s = start_s + way_s * end ** (1.0 / power)
     return Turn(lambda t: (max(0.0, min(t, done_s) - start_s) / way_s) ** power, done_s)
