@@ -115,8 +115,6 @@ class Guidance:
         self.engine = Engine(load_procedure_text(PROCEDURE + STEPS[job], "feel.toml"))
         self.speaker = Speaker()
         self.ended: StepEnded | None = None
-        self.phases = 0
-        self._phase = ""
         self._next_tick_s = 0.0
         self.engine.apply(Acted(0, ActionKind.START))
 
@@ -136,11 +134,11 @@ class Guidance:
         if (tick or reading is not None) and self.ended is None:
             self._say(now_s)
 
+    def skip(self, now_s: float) -> None:
+        self._keep(self.engine.apply(Acted(round(now_s * NS), ActionKind.SKIP, "does not settle")))
+
     def _say(self, now_s: float) -> None:
-        guide = self.engine.view().guide
-        if guide.phase != self._phase:
-            self._phase, self.phases = guide.phase, self.phases + 1
-        self.speaker.follow(now_s, guide.cue)
+        self.speaker.follow(now_s, self.engine.view().guide.cue)
 
     def _keep(self, outcomes: list[Outcome]) -> None:
         for outcome in outcomes:

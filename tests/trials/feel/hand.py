@@ -64,6 +64,10 @@ class Feel:
     def degrees(self, way_db: float) -> float:
         return way_db / self.db_per_degree
 
+    def less(self) -> None:
+        """It went too far, nobody knows by how much."""
+        self.db_per_degree *= 1.5
+
     def learn(self, turned_deg: float, change_db: float) -> None:
         if (
             turned_deg == 0.0

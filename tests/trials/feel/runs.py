@@ -25,7 +25,7 @@ class Condition(StrEnum):
 class Run(NamedTuple):
     """`error_db`: of the true level, signed. `time_s`: from the first touch until captured or called done,
     the limit if neither came. `rest_s`: of that, after the level was in tolerance for good (0 if it is not).
-    `verdict`: the engine's, with cues only."""
+    `looked_away_s`: with the eyes not on the screw. `verdict`: the engine's, with cues only."""
 
     condition: Condition
     job: Job
@@ -35,6 +35,7 @@ class Run(NamedTuple):
     timed_out: bool
     rest_s: float
     moves: int
+    looked_away_s: float = 0.0
     verdict: Verdict | None = None
 
 
@@ -44,6 +45,10 @@ def run(condition: Condition, job: Job, seed: int) -> Run:
     hand = Hand(bench, traits, random.Random(f"hand {job} {seed}"))
     if condition is Condition.CUES:
         return _guided(job, seed, bench, hand)
+    return _alone(condition, job, seed, bench, hand)
+
+
+def _alone(condition: Condition, job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
     looker = Looker(bench, hand, in_view=condition is Condition.IN_VIEW)
     doing = looker.adjust() if job is Job.ADJUST else looker.back_off()
     while bench.display.number < 3:
@@ -54,17 +59,18 @@ def run(condition: Condition, job: Job, seed: int) -> Run:
         bench.step()
         inside.look()
         done = _finished(doing)
-    return _result(condition, job, seed, bench, hand, inside, done, None)
+    return _result(condition, job, seed, bench, hand, inside, done, looked_away_s=looker.looked_away_s)
 
 
 def _guided(job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
     guidance = Guidance(job)
     ear = Ear(guidance.speaker, hand.traits.tempo_threshold, random.Random(f"ear {job} {seed}"))
+    while not guidance.adjusting:
+        guidance.pass_on(bench.now_s, bench.step())
+        if bench.now_s >= AS_FOUND_S:  # too noisy to be taken as found; the job is to be tried all the same
+            guidance.skip(bench.now_s)
     listener = Listener(bench, hand, ear)
     doing = listener.adjust() if job is Job.ADJUST else listener.back_off()
-    while not guidance.adjusting:
-        assert bench.now_s < AS_FOUND_S, "nobody touches it, so it must settle as found"
-        guidance.pass_on(bench.now_s, bench.step())
     inside = _Inside(bench)
     while guidance.ended is None and not _late(bench):
         reading = bench.step()
@@ -73,7 +79,7 @@ def _guided(job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
         inside.look()
         next(doing)
     verdict = None if guidance.ended is None else guidance.ended.verdict
-    return _result(Condition.CUES, job, seed, bench, hand, inside, verdict is not None, verdict)
+    return _result(Condition.CUES, job, seed, bench, hand, inside, verdict is not None, verdict=verdict)
 
 
 class _Inside:
@@ -110,7 +116,9 @@ def _result(
     hand: Hand,
     inside: _Inside,
     done: bool,
-    verdict: Verdict | None,
+    *,
+    looked_away_s: float = 0.0,
+    verdict: Verdict | None = None,
 ) -> Run:
     assert bench.first_touch_s is not None, "nobody is done before the first touch"
     return Run(
@@ -122,6 +130,7 @@ def _result(
         timed_out=not done,
         rest_s=0.0 if inside.since_s is None else bench.now_s - inside.since_s,
         moves=hand.moves,
+        looked_away_s=looked_away_s,
         verdict=verdict,
     )
 

@@ -1,15 +1,22 @@
 """The figures of the trial "how it feels" as a table."""
 
 import argparse
-import statistics
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from statistics import median
 
 from tests.trials.feel.bench import TOLERANCE_DB, Job
 from tests.trials.feel.runs import Condition, Run, results
 
-HEAD = (
-    "| job | guided by | error median / 90 %, dB | out of tolerance | time median / 90 %, s | "
-    "of it waiting, s | movements | timed out |\n|---|---|---|---|---|---|---|---|"
+COLUMNS = (
+    "job",
+    "guided by",
+    "error median / 90 %, dB",
+    "out of tolerance",
+    "time median / 90 %, s",
+    "of it in tolerance, s",
+    "eyes off the screw, s",
+    "movements",
+    "timed out",
 )
 
 
@@ -18,34 +25,40 @@ def ninety(values: Sequence[float]) -> float:
     return sorted(values)[max(0, -(-len(values) * 9 // 10) - 1)]
 
 
+def line(*cells: object) -> str:
+    return "| " + " | ".join(map(str, cells)) + " |"
+
+
 def row(runs: Sequence[Run]) -> str:
     errors = [abs(run.error_db) for run in runs]
     times = [run.time_s for run in runs]
     outside = sum(error > TOLERANCE_DB for error in errors) / len(runs)
-    return (
-        f"| {runs[0].job} | {runs[0].condition} | {statistics.median(errors):.3f} / {ninety(errors):.3f} "
-        f"| {outside:.1%} | {statistics.median(times):.1f} / {ninety(times):.1f} "
-        f"| {statistics.median(run.rest_s for run in runs):.1f} "
-        f"| {statistics.median(run.moves for run in runs):g} | {sum(run.timed_out for run in runs)} |"
+    return line(
+        runs[0].job,
+        runs[0].condition,
+        f"{median(errors):.3f} / {ninety(errors):.3f}",
+        f"{outside:.1%}",
+        f"{median(times):.1f} / {ninety(times):.1f}",
+        f"{median(run.rest_s for run in runs):.1f}",
+        f"{median(run.looked_away_s for run in runs):.1f}",
+        f"{median(run.moves for run in runs):g}",
+        sum(run.timed_out for run in runs),
     )
 
 
 def ratios(cues: Sequence[Run], digits: Sequence[Run]) -> str:
     """Digits over cues: above 1 the cues are better."""
 
-    def ratio(key: str) -> str:
-        ours, theirs = ([abs(getattr(run, key)) for run in runs] for runs in (cues, digits))
-        return (
-            f"{statistics.median(theirs) / statistics.median(ours):.2f} / {ninety(theirs) / ninety(ours):.2f}"
-        )
+    def ratio(measure: Callable[[Run], float]) -> str:
+        ours, theirs = [measure(run) for run in cues], [measure(run) for run in digits]
+        return f"{median(theirs) / median(ours):.2f} / {ninety(theirs) / ninety(ours):.2f}"
 
-    return (
-        f"| {cues[0].job} | {digits[0].condition} : cues | {ratio('error_db')} | | {ratio('time_s')} | | | |"
-    )
+    errors, times = ratio(lambda run: abs(run.error_db)), ratio(lambda run: run.time_s)
+    return line(cues[0].job, f"{digits[0].condition} : cues", errors, "", times, "", "", "", "")
 
 
 def table(runs: Sequence[Run]) -> str:
-    lines = [HEAD]
+    lines = [line(*COLUMNS), line(*("---" for _ in COLUMNS))]
     for job in Job:
         cells = {
             condition: [run for run in runs if run.job is job and run.condition is condition]

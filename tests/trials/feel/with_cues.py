@@ -4,7 +4,10 @@
   away (0.07 to 0.21 of the range); a change from pulse to pulse is heard within 0.02 of the range (frequency
   difference limens are a few tenths of a percent at 600 Hz: Moore 1973). Which side it is on is certain.
 * A tempo is judged from the last interval within 4 to 10 % (Drake and Botte 1993; Friberg and Sundberg 1995).
-* The person knows that the sound comes late, and moves again when two pulses are alike.
+* Once the tempo has dropped audibly the hand goes on at a third of its speed, and after each "too far" at 0.7
+  of that, with movements a third smaller than it thought right.
+* The person has learnt that the sound comes late: what is heard within 0.5 s after a movement counts for
+  nothing, and the next movement waits until two pulses are alike.
 """
 
 import math
@@ -12,7 +15,7 @@ import random
 from typing import NamedTuple
 
 from meterlog.procedure import Sound
-from tests.trials.feel.bench import FALL_DB, TOLERANCE_DB, Bench
+from tests.trials.feel.bench import FALL_DB, TOLERANCE_DB, Bench, db
 from tests.trials.feel.guidance import FASTEST_S, PITCH_WINDOWS, SLOWEST_S, TEMPO_DB, Pulse, Speaker
 from tests.trials.feel.hand import SHORT, Doing, Feel, Hand
 
@@ -20,7 +23,8 @@ PITCH_DB = PITCH_WINDOWS * TOLERANCE_DB
 SATURATED = 0.97
 ALIKE_DB, ALIKE_SHARE = 0.05, 0.15
 MOST_LOOKS = 4
-SLOWER = 1.0 / 3.0
+LATE_S = 0.5
+SLOWER, MORE_CAUTION = 1.0 / 3.0, 0.7
 AUDIBLY_FALLEN_DB = 0.1
 
 
@@ -83,8 +87,13 @@ class Listener:
         self._ear = ear
         self._sweep_deg_s = bench.case.sweep_deg_s
         self._feel = Feel(bench.case, hand.traits)
+        self._first_look_db = db(bench.display.volts, bench.case.target_volts)
+        self._turned = self._before_db = 0.0
+        self._caution = 1.0  # share of the sweep's usual speed
 
     def adjust(self) -> Doing:
+        """A look at the distance before the first touch, as the person without cues has it too."""
+        yield from self._hand.turn(-self._feel.degrees(SHORT * self._first_look_db))
         while True:
             yield from self._steady()
             yield from self._act(self._ear.last)
@@ -104,20 +113,19 @@ class Listener:
     def _act(self, heard: Heard, onward: float = 1.0) -> Doing:
         """`onward`: sign of the level's change when the hand turns on."""
         if heard.sound is Sound.INSIDE:
+            self._turned = 0.0
             yield from self._hand.let_go()
-            return
         if heard.sound is not Sound.PITCH:
             return
+        self._feel.learn(self._turned * onward, heard.away_db - self._before_db)
+        self._turned = 0.0
         yield from self._hand.react()
         if abs(heard.fine_db) > SATURATED * PITCH_DB:
-            speed = -math.copysign(self._sweep_deg_s, heard.away_db) * onward
-            yield from self._hand.sweep(speed, self._near)
+            speed = self._caution * self._sweep_deg_s
+            yield from self._hand.sweep(-math.copysign(speed, heard.away_db) * onward, self._near)
             return
-        turned = -onward * self._feel.degrees(SHORT * heard.away_db)
-        yield from self._hand.turn(turned)
-        yield from self._steady()
-        if self._ear.last.sound is Sound.PITCH:
-            self._feel.learn(turned * onward, self._ear.last.away_db - heard.away_db)
+        self._turned, self._before_db = -onward * self._feel.degrees(SHORT * heard.away_db), heard.away_db
+        yield from self._hand.turn(self._turned)
 
     def _near(self) -> bool:
         """The pitch begins to move, or something else is heard."""
@@ -127,6 +135,7 @@ class Listener:
     def _over_the_peak(self) -> Doing:
         """On until the tempo has dropped audibly, then slowly until another sound comes."""
         yield from self._hand.sweep(self._sweep_deg_s, self._falling)
+        self._caution = SLOWER
         yield from self._hand.sweep(SLOWER * self._sweep_deg_s, self._no_tempo)
 
     def _falling(self) -> bool:
@@ -140,12 +149,16 @@ class Listener:
         return self._ear.last.sound is not Sound.TEMPO
 
     def _come_back(self) -> Doing:
-        """Too far: back towards the peak until the aim sounds again."""
+        """Too far: back towards the peak until the aim sounds again; next time with more caution."""
+        self._turned = 0.0
+        self._feel.less()
+        self._caution *= MORE_CAUTION
         yield from self._hand.react()
         yield from self._hand.sweep(-self._sweep_deg_s, self._no_tempo)
 
     def _steady(self) -> Doing:
         """Until two pulses of pitch are alike; any other sound is enough by itself."""
+        yield from self._hand.wait(LATE_S)
         before: Heard | None = None
         for _ in range(MOST_LOOKS):
             yield from self._next()

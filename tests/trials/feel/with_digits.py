@@ -6,13 +6,15 @@
 * Where fine movements are made the eyes are on the screw; a slow sweep goes on during glances.
 * Three significant digits are kept in mind. The number that counts is the mean of the last two seen, once
   they are alike; before deciding, of at least three in at least a second, tool away.
+* Whoever has gone too far down comes straight back: that leaves the backlash on the wrong side, which the
+  product's back-off does not allow, but the level is right, and only that is judged here.
 * 1 dB down is computed rightly (peak x 0.891, to three digits), in 1.5 to 3 s.
 * The person wants to be within half the tolerance before letting go, and takes 3/4 of it afterwards.
 """
 
 import math
 
-from tests.trials.feel.bench import FALL_DB, TARGET_VOLTS, TOLERANCE_DB, Bench, db
+from tests.trials.feel.bench import FALL_DB, STEP_S, TARGET_VOLTS, TOLERANCE_DB, Bench, db
 from tests.trials.feel.hand import SHORT, Doing, Feel, Hand
 from tests.trials.feel.with_cues import ALIKE_DB, MOST_LOOKS
 
@@ -40,6 +42,7 @@ class Looker:
         self._highest = 0.0
         self._next_glance_s = 0.0
         self._falls = 0
+        self.looked_away_s = 0.0
 
     def adjust(self) -> Doing:
         yield from self._bring_to(TARGET_VOLTS, onward=1.0)
@@ -63,14 +66,14 @@ class Looker:
                 away_db = db(self._seen, target_volts)
                 if abs(away_db) <= TAKE * TOLERANCE_DB:
                     return
-            yield from self._hand.wait(self._way_s)
+            yield from self._go(self._way_s)
             yield from self._hand.react()
             turned, before_db = -onward * self._feel.degrees(SHORT * away_db), away_db
             yield from self._hand.turn(turned)
 
     def _steady(self) -> Doing:
         """To the display, and until two numbers are alike; what counts is their mean."""
-        yield from self._hand.wait(self._way_s)
+        yield from self._go(self._way_s)
         before = math.nan
         for _ in range(MOST_LOOKS):
             yield from self._read()
@@ -80,12 +83,17 @@ class Looker:
             before = number
         self._seen = number if math.isnan(before) else (number + before) / 2.0
 
+    def _go(self, seconds: float) -> Doing:
+        """The eyes are not on the screw for this long."""
+        self.looked_away_s += seconds
+        yield from self._hand.wait(seconds)
+
     def _read(self) -> Doing:
         """A new number, and the time to read it."""
         count = self._bench.display.number
-        yield from self._hand.wait(self._reading_s)
+        yield from self._go(self._reading_s)
         while self._bench.display.number == count:
-            yield
+            yield from self._go(STEP_S)
 
     def _check(self) -> Doing:
         numbers: list[float] = []
@@ -99,7 +107,9 @@ class Looker:
         """A glance now and then while the hand sweeps: twice clearly below the highest number seen."""
         if self._hand.now_s < self._next_glance_s:
             return False
-        self._next_glance_s = self._hand.now_s + 2.0 * self._way_s + self._reading_s
+        glance_s = 2.0 * self._way_s + self._reading_s
+        self._next_glance_s = self._hand.now_s + glance_s
+        self.looked_away_s += glance_s
         number = three_digits(self._bench.display.volts)
         self._highest = max(self._highest, number)
         self._falls = self._falls + 1 if number < self._highest * (1.0 - VISIBLY_FALLEN) else 0
