@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from tests.trials.settling.methods import METHODS, Candidate
 from tests.trials.settling.run import Entrant
@@ -33,15 +34,20 @@ def entrant(candidate: Candidate, values: Values, name: str | None = None) -> En
 
 
 def tuned() -> list[Entrant]:
-    """Every published method of which settings have been found. Raises FileNotFoundError before `--tune`."""
-    found = tomllib.loads(TUNED.read_text())
-    return [entrant(METHODS[name], values["settings"]) for name, values in found.items() if name in METHODS]
+    """Every published method of which settings have been found; none before `--tune`."""
+    found = _kept()
+    return [entrant(METHODS[name], found[name]["settings"]) for name in METHODS if name in found]
 
 
-def keep(found: Mapping[str, tuple[Values, str]]) -> None:
-    """Write settings, each with a remark on how it did in training."""
+def keep(name: str, values: Values, training: str) -> None:
+    """Write the settings of one method, with a remark on how it did in training, beside the others."""
+    found = _kept() | {name: {"training": training, "settings": values}}
     lines = ["# Written by `python -m tests.trials settled --tune`: settings found on the training seeds."]
-    for name, (values, remark) in found.items():
-        lines += ["", f"# {remark}", f'["{name}".settings]']
-        lines += [f"{key} = {float(value)!r}" for key, value in values.items()]
+    for method in (method for method in METHODS if method in found):
+        lines += ["", f'["{method}"]', f'training = "{found[method]["training"]}"', f'["{method}".settings]']
+        lines += [f"{key} = {float(value)!r}" for key, value in found[method]["settings"].items()]
     TUNED.write_text("\n".join(lines) + "\n")
+
+
+def _kept() -> dict[str, Any]:
+    return tomllib.loads(TUNED.read_text()) if TUNED.exists() else {}

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from tests.trials.settling import markdown
 from tests.trials.settling.kinds import KINDS
 from tests.trials.settling.methods import METHODS
-from tests.trials.settling.published import TUNED, keep, tuned
+from tests.trials.settling.published import keep, tuned
 from tests.trials.settling.run import BAD, BOUND, OURS, ByKind, draws, judge, total
 from tests.trials.settling.tune import merit, tune
 
@@ -17,9 +17,9 @@ TRAINING = 24
 
 def main(argv: Sequence[str]) -> None:
     asked = _parser().parse_args(argv)
-    if asked.tune:
-        _tune(asked.training)
-    published = [] if asked.ours or not TUNED.exists() else tuned()
+    if asked.tune is not None:
+        _tune(asked.tune or list(METHODS), asked.training)
+    published = [] if asked.ours else tuned()
     entrants = [OURS] if asked.ours else [*published, OURS, BOUND, *BAD]
     seeds = range(JUDGED_FROM, JUDGED_FROM + asked.seeds)
     found = judge(entrants, draws(asked.kind or KINDS, seeds))
@@ -33,15 +33,14 @@ def main(argv: Sequence[str]) -> None:
         print(markdown.side_by_side((OURS.name, found[OURS.name]), (best, found[best])))
 
 
-def _tune(training: int) -> None:
+def _tune(names: Sequence[str], training: int) -> None:
     """On seeds that are not judged. Says how far it is, for it takes minutes."""
     trials = list(draws(KINDS, range(training)))
-    found = {}
-    for name, candidate in METHODS.items():
+    for name in names:
         started = time.perf_counter()
-        found[name] = tune(candidate, trials)
-        print(f"{name}: {found[name][1]} ({time.perf_counter() - started:.0f} s)", flush=True)
-    keep(found)
+        values, remark = tune(METHODS[name], trials)
+        keep(name, values, remark)
+        print(f"{name}: {remark} ({time.perf_counter() - started:.0f} s)", flush=True)
 
 
 def _summary(found: Mapping[str, ByKind]) -> str:
@@ -55,6 +54,6 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--seeds", type=int, default=JUDGED, help="judged trials of each kind")
     parser.add_argument("--kind", action="append", choices=KINDS, help="only this kind; may be repeated")
     parser.add_argument("--ours", action="store_true", help="only the product")
-    parser.add_argument("--tune", action="store_true", help="first find the published methods' settings")
+    parser.add_argument("--tune", nargs="*", choices=METHODS, help="first find settings: of all, or of these")
     parser.add_argument("--training", type=int, default=TRAINING, help="training trials of each kind")
     return parser

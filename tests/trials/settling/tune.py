@@ -54,4 +54,4 @@ def _tried(
 
 def _remark(tally: Tally) -> str:
     missed = "" if tally.false_share <= WANTED_FALSE else f"; none gets below {100 * WANTED_FALSE:g} % false"
-    return f"training: {100 * tally.false_share:.2f} % false, {100 * tally.lost_share:.1f} % lost{missed}"
+    return f"{100 * tally.false_share:.2f} % false, {100 * tally.lost_share:.1f} % lost{missed}"
