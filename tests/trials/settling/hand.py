@@ -43,6 +43,16 @@ def levels(dice: Random, count: int, sizes: Pair) -> list[float]:
     return found
 
 
+def levels_within(dice: Random, count: int, low: float, high: float) -> list[float]:
+    """Levels one after another, from 0 on, anywhere between two limits but none too near to the last."""
+    found = [0.0]
+    while len(found) <= count:
+        level = dice.uniform(low, high)
+        if abs(level - found[-1]) >= LEAST_TURN:
+            found.append(level)
+    return found
+
+
 def turning(
     dice: Random, wanted: Sequence[float], hold_s: Pair, dwell_s: float, extra_s: float = 0.0
 ) -> tuple[Stop, ...]:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from random import Random
 
-from tests.trials.settling.hand import Stop, log_uniform, turning
+from tests.trials.settling.hand import Stop, levels_within, log_uniform, turning
 from tests.trials.settling.meter import Meter, Range, Slow
 from tests.trials.settling.scene import HOLD_S, Bench, Scene
 from tests.trials.settling.stages import Stage, lag
@@ -20,12 +20,16 @@ def _quick(dice: Random) -> Stage:
 def _counts(dice: Random, displays: tuple[int, ...]) -> Scene:
     """Noise below one count; the tolerance is a share of the level, but at least one count."""
     bench = Bench(dice)
-    full = abs(bench.base) / dice.uniform(0.1, 1.0)
+    level = abs(bench.base)
+    full = level / dice.uniform(0.2, 1.0)
     count = full / dice.choice(displays)
-    tolerance = count * max(dice.uniform(1.0, 1.5), bench.task.tolerance / count)
+    tolerance = max(count * dice.uniform(1.0, 1.5), level * log_uniform(dice, 0.0005, 0.01))
     bench.task = replace(bench.task, tolerance=tolerance)
+    low, high = (0.1 * full - level) / tolerance, (full - level) / tolerance
+    wanted = levels_within(dice, dice.randint(2, 4), low, high)
     noise = dice.uniform(0.1, 0.9) * count / tolerance
-    return _plain(bench, replace(bench.meter(), white=noise, ranges=(Range(2.0 * full, count),)))
+    meter = replace(bench.meter(), white=noise, ranges=(Range(1.5 * full, count),))
+    return bench.scene(turning(dice, wanted, HOLD_S, bench.task.dwell_s), meter, _quick(dice))
 
 
 def low_count_display(dice: Random) -> Scene:
@@ -55,21 +59,22 @@ def autorange(dice: Random) -> Scene:
 def overload_first(dice: Random) -> Scene:
     """Before every level the hand goes past full scale and stays there for a while."""
     bench = Bench(dice)
-    stops = bench.turning()
-    above = max(stop.level for stop in stops) + log_uniform(dice, 2.0, 50.0)
-    full = abs(bench.base) + bench.task.tolerance * above
+    stops, base, tolerance = bench.turning(), abs(bench.base), bench.task.tolerance
+    full = max(abs(base + tolerance * stop.level) for stop in stops) + tolerance * log_uniform(
+        dice, 2.0, 50.0
+    )
+    most_s = min(4.0, 2.5 * bench.task.dwell_s)
     beyond: list[Stop] = []
     shift_s = 0.0
     for stop in stops:
-        moved = stop._replace(begins_s=stop.begins_s + shift_s, ends_s=stop.ends_s + shift_s)
         if stop.rest_s >= HOLD_S[0]:
-            rest_s, back_s = log_uniform(dice, 0.2, 4.0), dice.uniform(0.4, 2.0)
-            beyond.append(Stop(moved.begins_s, moved.begins_s + rest_s, above * dice.uniform(1.1, 2.0)))
-            shift_s += rest_s + back_s
-            moved = stop._replace(begins_s=stop.begins_s + shift_s, ends_s=stop.ends_s + shift_s)
-        beyond.append(moved)
-    ranges = (Range(full, bench.fine()),)
-    return bench.scene(tuple(beyond), replace(bench.meter(), ranges=ranges), _quick(dice))
+            begins_s, rest_s = stop.begins_s + shift_s, log_uniform(dice, 0.2, most_s)
+            over = (full * dice.uniform(1.05, 1.5) - base) / tolerance
+            beyond.append(Stop(begins_s, begins_s + rest_s, over))
+            shift_s += rest_s + dice.uniform(0.4, 2.0)
+        beyond.append(stop._replace(begins_s=stop.begins_s + shift_s, ends_s=stop.ends_s + shift_s))
+    meter = replace(bench.meter(), ranges=(Range(full, bench.fine()),))
+    return bench.scene(tuple(beyond), meter, _quick(dice))
 
 
 def filter_told(dice: Random) -> Scene:

@@ -89,6 +89,16 @@ def test_while_settled_the_signal_tends_to_the_plateau(kind: str) -> None:
             assert {trial.tends_to(t) for t in over(trial, plateau)} == {plateau.level}
 
 
+@settling_kinds
+def test_a_plateau_can_be_read(kind: str) -> None:
+    """Most of its readings have values, so that a miss is the method's doing."""
+    for trial in trials(kind):
+        for plateau in trial.plateaus:
+            inside = [s for s in trial.shown if plateau.settled_s <= s.time_s <= plateau.ends_s]
+            assert len(inside) >= 5
+            assert all(shown.state is State.OK for shown in inside)
+
+
 @pytest.mark.parametrize("kind", NEVER)
 def test_what_never_settles_has_a_reason_and_tends_nowhere(kind: str) -> None:
     for trial in trials(kind):
