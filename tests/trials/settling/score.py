@@ -150,13 +150,13 @@ class _Watch:
     def _unit(self, time_s: float) -> int:
         if self._trial.plateaus:
             return min(self._at, len(self._trial.plateaus) - 1)
-        return int(time_s / self._trial.shown[-1].time_s * stretches(self._trial) * 0.999999)
+        return int(time_s / self._trial.shown[-1].time_s * units(self._trial) * 0.999999)
 
     def tally(self) -> Tally:
         found = self._found.values()
         insides = [hit.inside_two_u for hit in found if hit.inside_two_u is not None]
         return Tally(
-            units=len(self._trial.plateaus) or stretches(self._trial),
+            units=units(self._trial),
             false=len(self._false),
             plateaus=len(self._trial.plateaus),
             delays_s=[hit.delay_s for hit in found],
@@ -166,6 +166,6 @@ class _Watch:
         )
 
 
-def stretches(trial: Trial) -> int:
-    """Into how many pieces of about `STRETCH_S` a trial that never settles is counted."""
-    return max(1, round(trial.shown[-1].time_s / STRETCH_S)) if trial.shown else 1
+def units(trial: Trial) -> int:
+    """Plateaus, or pieces of about `STRETCH_S` into which what never settles is counted."""
+    return len(trial.plateaus) or max(1, round(trial.shown[-1].time_s / STRETCH_S))

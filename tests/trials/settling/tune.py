@@ -1,22 +1,22 @@
 """Finds settings for the published methods on training trials.
 
-In rounds: all settings on a few trials, the better ones of them on more, the best few on all.
+A race: all settings are tried on a few trials and then, the one that loses least of the hold first, on all
+of them until they have made more false captures than allowed. The first to get through has it.
 """
 
+import math
 from collections.abc import Sequence
 from itertools import product
 from random import Random
 
 from tests.trials.settling.methods import Candidate
 from tests.trials.settling.published import Values, entrant
-from tests.trials.settling.run import judge, total
-from tests.trials.settling.score import Tally
+from tests.trials.settling.score import Tally, try_on, units
 from tests.trials.settling.trial import Trial
 
 WANTED_FALSE = 0.001
 MOST_SETTINGS = 40
-ROUNDS = ((12, 15), (4, 5), (1, 1))
-"""Every so-manieth seed is tried, and so many settings are kept."""
+FEW_SEEDS = 2
 
 
 def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]:
@@ -29,13 +29,22 @@ def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]
 
 
 def tune(candidate: Candidate, trials: Sequence[Trial]) -> tuple[Values, str]:
-    """The settings that lose least of the hold among those with few false captures, and how they did."""
-    settings, tally = settings_of(candidate), Tally()
-    for every, kept in ROUNDS:
-        some = [trial for trial in trials if trial.seed % every == 0]
-        ranked = sorted(_tried(candidate, settings, some), key=lambda pair: merit(pair[1]))
-        settings, tally = [values for values, _ in ranked[:kept]], ranked[0][1]
-    return settings[0], _remark(tally)
+    """The settings that lose least of the hold among those with few false captures, and how they did.
+
+    If none has few enough, those that went furthest before they had too many.
+    """
+    few = [trial for trial in trials if trial.seed < FEW_SEEDS]
+    allowed = WANTED_FALSE * sum(units(trial) for trial in trials)
+    settings = settings_of(candidate)
+    settings.sort(key=lambda values: _tried(candidate, values, few).lost_share)
+    furthest, most = settings[0], 0
+    for values in settings:
+        tally = _tried(candidate, values, trials, allowed)
+        if tally.false <= allowed:
+            return values, _remark(tally)
+        if tally.units > most:
+            furthest, most = values, tally.units
+    return furthest, _remark(_tried(candidate, furthest, trials))
 
 
 def merit(tally: Tally) -> tuple[float, float]:
@@ -44,12 +53,14 @@ def merit(tally: Tally) -> tuple[float, float]:
     return excess, tally.lost_share
 
 
-def _tried(
-    candidate: Candidate, settings: Sequence[Values], trials: Sequence[Trial]
-) -> list[tuple[Values, Tally]]:
-    entrants = [entrant(candidate, values, str(k)) for k, values in enumerate(settings)]
-    found = judge(entrants, trials)
-    return [(values, total(found[str(k)])) for k, values in enumerate(settings)]
+def _tried(candidate: Candidate, values: Values, trials: Sequence[Trial], allowed: float = math.inf) -> Tally:
+    """Up to the trial in which there are more false captures than allowed."""
+    build, tally = entrant(candidate, values).build, Tally()
+    for trial in trials:
+        tally += try_on(build(trial), trial)
+        if tally.false > allowed:
+            break
+    return tally
 
 
 def _remark(tally: Tally) -> str:
