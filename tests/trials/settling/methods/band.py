@@ -3,7 +3,7 @@
 from collections import deque
 from typing import Literal
 
-from tests.trials.settling.methods.candidate import SPIKE, WINDOW, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import BATCH, SPIKE, WINDOW, Candidate, dwell_of
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
@@ -52,8 +52,11 @@ class Band:
         return self._recent.claim(count) if steady else None
 
 
-def build(task: Task, *, window: float, width: float, readings: float, spike: float) -> Method:
-    return Streaming(task, Band(window * dwell_of(task), width * task.tolerance, readings), spike=spike)
+def build(
+    task: Task, *, window: float, width: float, readings: float, spike: float, batch: float = 0.0
+) -> Method:
+    band = Band(window * dwell_of(task), width * task.tolerance, readings)
+    return Streaming(task, band, spike=spike, batch=batch)
 
 
 BAND = Candidate(
@@ -61,9 +64,10 @@ BAND = Candidate(
     source="common practice",
     settings={
         "window": WINDOW,
-        "width": (2.0, 1.5, 1.0, 0.75, 0.5, 0.35, 0.25, 0.15),
-        "readings": (3.0, 5.0, 8.0, 12.0),
+        "width": (2.0, 1.5, 1.0, 0.75, 0.5, 0.35, 0.25, 0.15, 0.1),
+        "readings": (3.0, 5.0, 8.0),
         "spike": SPIKE,
+        "batch": BATCH,
     },
     build=build,
 )

@@ -23,19 +23,19 @@ class Candidate:
     build: Callable[..., Method]
 
 
-WINDOW = (0.5, 0.75, 1.0, 1.5, 2.0)
+WINDOW = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0)
 """Lengths of a moving window, in dwells."""
 
-SPREAD = (0.1, 0.15, 0.2, 0.3, 0.45, 0.7, math.inf)
+SPREAD = (0.1, 0.15, 0.2, 0.25, 0.3, 0.45, 0.7, math.inf)
 """Largest standard deviation of the readings, in tolerances; infinite: not asked for."""
 
-IGNORE = (0.0, 0.02, 0.05, 0.1, 0.2)
+IGNORE = (0.0, 0.02, 0.05, 0.1, 0.2, 0.35)
 """Standard deviation, in tolerances, of noise too small to matter; see `Streaming`."""
 
 SPIKE = (0.0, 1.0, 2.0)
 """0 nothing, 1 median of three, 2 a lone outlier is dropped."""
 
-BATCH = (0.0, 0.06, 0.12)
+BATCH = (0.0, 0.06, 0.12, 0.2)
 """Readings are averaged over so many dwells before they are judged; 0 not."""
 
 

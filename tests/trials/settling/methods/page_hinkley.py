@@ -3,7 +3,7 @@
 D. V. Hinkley, Biometrika 58 (1971) 509, after E. S. Page, Biometrika 41 (1954) 100.
 """
 
-from tests.trials.settling.methods.candidate import SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import BATCH, SPIKE, SPREAD, Candidate, dwell_of
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.quiet import Quiet
 from tests.trials.settling.methods.recent import Recent
@@ -56,13 +56,21 @@ class PageHinkley:
 
 
 def build(
-    task: Task, *, allowed: float, threshold: float, quiet: float, window: float, spread: float, spike: float
+    task: Task,
+    *,
+    allowed: float,
+    threshold: float,
+    quiet: float,
+    window: float,
+    spread: float,
+    spike: float,
+    batch: float = 0.0,
 ) -> Method:
     dwell_s, tolerance = dwell_of(task), task.tolerance
     test = PageHinkley(allowed * tolerance, threshold * tolerance * dwell_s)
     recent = Recent(window * dwell_s)
     judge = Quiet(test, recent, Floor(task, 0.0), quiet_s=quiet * dwell_s, spread=spread * tolerance)
-    return Streaming(task, judge, spike=spike)
+    return Streaming(task, judge, spike=spike, batch=batch)
 
 
 PAGE_HINKLEY = Candidate(
@@ -75,6 +83,7 @@ PAGE_HINKLEY = Candidate(
         "window": (0.5, 1.0, 2.0, 4.0),
         "spread": SPREAD,
         "spike": SPIKE,
+        "batch": BATCH,
     },
     build=build,
 )

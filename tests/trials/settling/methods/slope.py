@@ -80,7 +80,7 @@ SLOPE_SIGNIFICANCE = Candidate(
     source="common practice; t of a regression slope: R. A. Fisher, Metron 5(3) 1925",
     settings={
         "window": WINDOW,
-        "z": (2.5, 2.0, 1.5, 1.0, 0.7, 0.4),
+        "z": (2.5, 2.0, 1.5, 1.0, 0.7, 0.4, 0.25),
         "spread": SPREAD,
         "ignore": IGNORE,
         "spike": SPIKE,
@@ -96,7 +96,7 @@ SLOPE_EQUIVALENCE = Candidate(
         "window": WINDOW,
         "z": (0.0, 0.5, 1.0, 1.645, 2.326),
         "ahead": (0.5, 1.0, 2.0, 4.0),
-        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15),
+        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1),
         "spread": SPREAD,
         "spike": SPIKE,
         "batch": BATCH,

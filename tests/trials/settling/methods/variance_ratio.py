@@ -38,8 +38,15 @@ class RatioOfVariances:
         return ((2.0 - self._l1) * self.deviation2 + 2.0 * floor) / below if below > 0.0 else None
 
 
+NEGLIGIBLE = 0.1
+
+
 class RatioTest:
-    """Steady from when the ratio falls below `steady` until it rises above `moving`."""
+    """Steady from when the ratio falls below `steady` until it rises above `moving`.
+
+    Also steady when the readings' deviation is a small part of the floor: a display that stands still has
+    no ratio.
+    """
 
     def __init__(
         self,
@@ -62,9 +69,11 @@ class RatioTest:
     def take(self, time_s: float, value: float, count: float) -> Claim | None:
         recent = self._recent
         recent.add(time_s, value)
-        ratio = self._ratio.step(value, self._floor.variance(count))
+        floor = self._floor.variance(count)
+        ratio = self._ratio.step(value, floor)
         if ratio is not None:
-            self._is_steady = ratio < (self._moving if self._is_steady else self._steady)
+            limit = self._moving if self._is_steady else self._steady
+            self._is_steady = ratio < limit or self._ratio.deviation2 < NEGLIGIBLE * floor
         claimed = self._is_steady and recent.full and recent.spread <= self._spread
         return recent.claim(count) if claimed else None
 
@@ -91,8 +100,8 @@ RATIO_OF_VARIANCES = Candidate(
     source="S. Cao and R. R. Rhinehart, Journal of Process Control 5 (1995)",
     settings={
         "l1": (0.05, 0.1, 0.2, 0.4),
-        "l2": (0.05, 0.1, 0.2, 0.4),
-        "steady": (2.0, 1.44, 1.2, 1.0, 0.9),
+        "l2": (0.05, 0.1, 0.2, 0.4, 0.6),
+        "steady": (2.0, 1.44, 1.2, 1.0, 0.9, 0.75),
         "moving": (3.0, 2.5, 2.0, 1.44),
         "spread": SPREAD,
         "ignore": IGNORE,
