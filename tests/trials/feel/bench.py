@@ -154,16 +154,17 @@ class Bench:
 
     def _reading(self) -> Reading:
         shown = self._meter.indicate(self.now_s)
-        assert shown.value is not None, "the levels drawn fit the range drawn"
-        self.display = Display(shown.value, self.display.number + 1)
+        volts = shown.value
+        seen = shown.range_volts if volts is None else volts  # overload is seen as at least full scale
+        self.display = Display(seen, self.display.number + 1)
         now_ns = round(self.now_s * NS)
         return Reading(
             channel="output",
             time_ns=now_ns,
             monotonic_ns=now_ns,
-            value=shown.value,
+            value=volts,
             unit=Unit.VOLT,
-            state=State.OK,
+            state=State.OVERLOAD if volts is None else State.OK,
             coupling=Coupling.AC,
             resolution=shown.resolution,
             range_max=shown.range_volts,

@@ -1,7 +1,7 @@
 """One run: a case, a person, and what guides it; and what came of it."""
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -141,3 +141,8 @@ def results(count: int) -> Iterator[Run]:
         for condition in Condition:
             for seed in range(count):
                 yield run(condition, job, seed)
+
+
+def points(runs: Iterable[Run]) -> list[tuple[str, str, float, float]]:
+    """(condition, job, error in dB without its sign, time in s) of each run, to be drawn or tabulated."""
+    return [(str(run.condition), str(run.job), abs(run.error_db), run.time_s) for run in runs]

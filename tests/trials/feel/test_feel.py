@@ -2,6 +2,7 @@
 
 import random
 import re
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,10 +10,14 @@ import pytest
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure import Cue, Sound
+from meterlog.procedure.patterns.window import Window
+from meterlog.quantity import parse_span
+from meterlog.reading import State
 from tests.trials.feel import guidance, runs, table
 from tests.trials.feel.bench import Bench, Job, case_of
 from tests.trials.feel.hand import Doing, Hand, Traits
 from tests.trials.feel.runs import Condition, run
+from tests.trials.feel.with_cues import PITCH_DB, Ear, Heard
 
 PAGE = Path(guidance.__file__).parents[3] / "meterlog" / "daemon" / "page"
 STEADY = Traits(
@@ -107,6 +112,13 @@ def test_the_sounds_are_those_of_the_page() -> None:
     assert {name: float(period_s) for name, period_s in periods.items()} == guidance.PERIOD_S
 
 
+def test_the_whole_range_of_the_pitch_stands_for_what_the_listener_takes_it_for() -> None:
+    window = Window.around(0.775, parse_span("0.1 dB"))
+    cue = window.cue(0.775 * 10 ** (0.4 / 20))
+    assert cue.sound is Sound.PITCH
+    assert cue.amount * PITCH_DB == pytest.approx(0.4, rel=0.05)  # linear in volts, heard as decibels
+
+
 def test_pulses_follow_each_other_at_the_cues_period() -> None:
     speaker = guidance.Speaker()
     for number in range(200):
@@ -114,3 +126,69 @@ def test_pulses_follow_each_other_at_the_cues_period() -> None:
     times = [pulse.at_s for pulse in speaker.pulses]
     period_s = guidance.period_of(Cue(Sound.TEMPO, 0.5))
     assert [b - a for a, b in pairwise(times)] == pytest.approx([period_s] * (len(times) - 1))
+
+
+def heard(*pulses: guidance.Pulse) -> list[Heard]:
+    speaker = guidance.Speaker()
+    ear = Ear(speaker, tempo_threshold=1e-9, dice=random.Random(5))
+    found = []
+    for pulse in pulses:
+        speaker.pulses.append(pulse)
+        ear.listen(pulse.at_s)
+        found.append(ear.last)
+    return found
+
+
+@pytest.mark.parametrize("amount", [-1.0, -0.13, 0.13, 1.0])
+def test_which_side_a_pitch_is_on_is_certain(amount: float) -> None:
+    found = heard(*(guidance.Pulse(0.1 * n, Sound.PITCH, amount) for n in range(50)))
+    assert all(one.away_db * amount > 0.0 for one in found)
+    assert all(abs(one.away_db) <= PITCH_DB for one in found)
+
+
+def test_a_tempo_tells_how_far_below_the_peak() -> None:
+    period_s = guidance.period_of(Cue(Sound.TEMPO, 0.75))
+    assert period_s is not None
+    first, second = heard(*(guidance.Pulse(period_s * n, Sound.TEMPO, 0.75) for n in range(2)))
+    assert first.sound is Sound.SILENT  # one beep is no tempo
+    assert second.away_db == pytest.approx(0.25 * guidance.TEMPO_DB)
+
+
+@pytest.mark.parametrize("job", Job)
+@pytest.mark.parametrize("condition", [Condition.DIGITS, Condition.IN_VIEW])
+def test_without_cues_the_person_decides_and_has_looked_away(condition: Condition, job: Job) -> None:
+    one = run(condition, job, 2)
+    assert not one.timed_out
+    assert one.verdict is None
+    assert 0.0 < one.looked_away_s <= one.time_s + 5.0  # the first look is before the first touch
+
+
+def test_the_target_of_a_back_off_is_one_decibel_below_the_true_peak() -> None:
+    case = case_of(Job.BACK_OFF, 7)
+    peak_volts = max(case.level_volts(place / 1000) for place in range(1001))
+    assert peak_volts / case.target_volts == pytest.approx(10 ** (1 / 20))
+
+
+def test_a_level_beyond_the_display_is_an_overload() -> None:
+    case = case_of(Job.ADJUST, 1)
+    bench = Bench(replace(case, level_volts=lambda _: 100.0), "meter")
+    while (reading := bench.step()) is None:
+        pass
+    assert reading.state is State.OVERLOAD
+    assert reading.value is None
+
+
+def test_points_are_for_drawing() -> None:
+    one = run(Condition.DIGITS, Job.ADJUST, 1)
+    assert runs.points([one]) == [("digits", "adjust", abs(one.error_db), one.time_s)]
+
+
+def test_a_table_has_a_row_for_each_cell_and_two_ratios_for_each_job() -> None:
+    lines = table.table(list(runs.results(2))).splitlines()
+    assert len(lines) == 2 + len(Job) * (len(Condition) + 2)
+    assert {text.count("|") for text in lines} == {len(table.COLUMNS) + 1}
+
+
+def test_nine_in_ten_do_not_exceed_it() -> None:
+    assert table.ninety([float(n) for n in range(1, 11)]) == 9.0
+    assert table.ninety([1.0]) == 1.0
