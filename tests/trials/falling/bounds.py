@@ -1,5 +1,6 @@
 """What the scoring is proven by: two methods that know the truth, and two that do not even look."""
 
+from tests.trials.falling.score import SHORT, error_at
 from tests.trials.falling.trial import Method, Trial
 from tests.trials.shown import Shown
 
@@ -20,10 +21,11 @@ def clairvoyant(trial: Trial) -> Method:
 
 
 def prophet(trial: Trial) -> Method:
-    """Announces at the reading, before or after, when the level is nearest the target; nobody does better."""
+    """Announces at the reading, before or after, when the level is nearest the target, false alarms apart."""
     if trial.reached_s is None:
         return _At(None)
-    return _At(min((abs(trial.level(r.time_s) - trial.task.target), r.time_s) for r in trial.shown)[1])
+    errors = ((error_at(trial, shown.time_s), shown.time_s) for shown in trial.shown)
+    return _At(min((abs(error), at_s) for error, at_s in errors if error >= -SHORT)[1])
 
 
 def hasty(trial: Trial) -> Method:

@@ -77,7 +77,7 @@ def fast(random: Random) -> Meter:
 
 def streaming(random: Random) -> Meter:
     """Sends by itself, through a buffer."""
-    return replace(plain(random), period_s=1.0 / random.choice((5.0, 10.0, 40.0)))
+    return replace(plain(random), period_s=1.0 / random.choice((10.0, 40.0)))
 
 
 def coarse(random: Random) -> Meter:

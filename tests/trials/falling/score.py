@@ -56,10 +56,14 @@ def announced_s(method: Method, trial: Trial) -> float | None:
     return next((shown.time_s for shown in trial.shown if method.update(shown)), None)
 
 
+def error_at(trial: Trial, at_s: float) -> float:
+    """How far past the target the level is then, in parts of N."""
+    return (trial.level(at_s) - trial.task.target) / (trial.task.target - trial.task.peak)
+
+
 def judge(contender: Contender, trial: Trial) -> Outcome:
     at_s = announced_s(contender(trial), trial)
-    task = trial.task
-    error = None if at_s is None else (trial.level(at_s) - task.target) / (task.target - task.peak)
+    error = None if at_s is None else error_at(trial, at_s)
     return Outcome(trial.kind, trial.reached_s is not None, error)
 
 
@@ -107,13 +111,11 @@ def by_kind(outcomes: Iterable[Outcome]) -> dict[str, list[Outcome]]:
 
 
 def microseconds(contender: Contender, trials: Iterable[Trial]) -> float:
-    """Time per reading, every reading of the trials; of this machine at this moment, so never tested."""
+    """Time per reading until it is announced; of this machine at this moment, so never tested."""
     spent_s, readings = 0.0, 0
     for trial in trials:
         method = contender(trial)
         begun_s = time.perf_counter()
-        for shown in trial.shown:
-            method.update(shown)
+        readings += next((i for i, r in enumerate(trial.shown, 1) if method.update(r)), len(trial.shown))
         spent_s += time.perf_counter() - begun_s
-        readings += len(trial.shown)
     return 1e6 * spent_s / readings

@@ -31,13 +31,20 @@ class ShortLine(Streaming):
     """`lag_share` carries the line on by so much of the meter's lag; the usual form knows no lag."""
 
     def __init__(
-        self, task: Task, *, seconds: float, fewest: int, margin: float = 0.0, lag_share: float = 0.0
+        self,
+        task: Task,
+        *,
+        seconds: float,
+        fewest: int,
+        margin: float = 0.0,
+        lag_share: float = 0.0,
+        smooth: int = 1,
     ) -> None:
-        super().__init__(task)
+        super().__init__(task, smooth)
         self._window, self._limit = Window(seconds, fewest), 1.0 - margin
         self._ahead_s = lag_share * task.lag_s
 
-    def passed(self, time_s: float, gone: float) -> bool:
-        if not self._window.take(time_s, gone):
+    def passed(self, point: Point, now_s: float) -> bool:
+        if not self._window.take(point):
             return False
-        return least_squares(self._window.points).at(time_s + self._ahead_s) >= self._limit
+        return least_squares(self._window.points).at(now_s + self._ahead_s) >= self._limit

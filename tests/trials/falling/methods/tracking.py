@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from tests.trials.falling.methods.intake import Streaming
+from tests.trials.falling.methods.intake import Point, Streaming
 from tests.trials.falling.trial import Task
 
 
@@ -26,19 +26,21 @@ def gains(tracking_index: float) -> Gains:
 class AlphaBeta(Streaming):
     """`agility` is acceleration noise over reading noise, per s^2. Begins at the peak, at rest."""
 
-    def __init__(self, task: Task, *, agility: float, margin: float = 0.0) -> None:
-        super().__init__(task)
+    def __init__(self, task: Task, *, agility: float, margin: float = 0.0, smooth: int = 1) -> None:
+        super().__init__(task, smooth)
         self._agility, self._limit = agility, 1.0 - margin
-        self._gone, self._rate_per_s = 0.0, 0.0
-        self._at_s: float | None = None
+        self._at: Point | None = None
+        self._rate_per_s = 0.0
 
-    def passed(self, time_s: float, gone: float) -> bool:
-        interval_s = 0.0 if self._at_s is None else time_s - self._at_s
-        self._at_s = time_s
-        self._gone += self._rate_per_s * interval_s
-        off = gone - self._gone
-        if interval_s:
-            alpha, beta = gains(self._agility * interval_s**2)
-            self._gone += alpha * off
-            self._rate_per_s += beta * off / interval_s
-        return self._gone >= self._limit
+    def passed(self, point: Point, now_s: float) -> bool:
+        before, self._at = self._at, Point(point.time_s, 0.0)
+        if before is not None:
+            self._at = self._tracked(before, point)
+        return self._at.gone + self._rate_per_s * (now_s - point.time_s) >= self._limit
+
+    def _tracked(self, before: Point, point: Point) -> Point:
+        interval_s = point.time_s - before.time_s
+        expected = before.gone + self._rate_per_s * interval_s
+        alpha, beta = gains(self._agility * interval_s**2)
+        self._rate_per_s += beta * (point.gone - expected) / interval_s
+        return Point(point.time_s, expected + alpha * (point.gone - expected))
