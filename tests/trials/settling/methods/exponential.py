@@ -47,7 +47,7 @@ def tail_through(first: float, second: float, third: float) -> Tail | None:
 class TailTest:
     """Steady when at most `remaining` is left of the tail and z deviations of its end are in `limit`.
 
-    Groups that do not differ by more than z standard deviations are one level.
+    Also steady when the first and the last group differ by no more than the limit, z deviations included.
     """
 
     def __init__(self, window_s: float, floor: Floor, *, z: float, remaining: float, limit: float) -> None:
@@ -74,7 +74,7 @@ class TailTest:
 
     def _judged(self, means: list[float], deviation: float, count: float) -> Claim | None:
         first, second, third = means
-        if abs(third - first) <= self._z * math.sqrt(2.0) * deviation:
+        if abs(third - first) + self._z * math.sqrt(2.0) * deviation <= self._limit:
             return self._claimed((first + second + third) / 3.0, deviation / math.sqrt(3.0), count)
         tail = tail_through(first, second, third)
         if tail is None or abs(third - tail.end) * math.sqrt(tail.ratio) > self._remaining:
@@ -111,13 +111,13 @@ EXPONENTIAL_TAIL = Candidate(
     name="exponential fit, extrapolated",
     source="G. R. de Prony, Journal de l'Ecole Polytechnique 1(22) 1795",
     settings={
-        "window": (0.75, 1.0, 1.5, 2.0, 3.0),
+        "window": (0.75, 1.0, 1.25, 1.5, 2.0, 3.0),
         "z": (0.5, 1.0, 1.5, 2.0, 3.0),
-        "remaining": (1.0, 0.7, 0.5, 0.3, 0.2, 0.1),
-        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15),
+        "remaining": (1.0, 0.5, 0.3, 0.2, 0.1, 0.05, 0.0),
+        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1),
         "ignore": IGNORE,
         "spike": SPIKE,
-        "batch": (0.06, 0.12, 0.2),
+        "batch": (0.06, 0.12, 0.2, 0.3),
     },
     build=build,
 )

@@ -82,7 +82,7 @@ LIKELIHOOD_RATIO = Candidate(
         "spread": SPREAD,
         "ignore": IGNORE,
         "spike": SPIKE,
-        "batch": (0.06, 0.12, 0.2),
+        "batch": (0.06, 0.12, 0.2, 0.3),
     },
     build=build,
 )

@@ -75,7 +75,7 @@ class MserTest:
 
     def _judged(self, now_s: float, count: float) -> Claim | None:
         times_s, means = self._times_s, self._means
-        while now_s - times_s[0] > self._window_s:
+        while len(times_s) > 1 and now_s - times_s[0] > self._window_s:
             times_s.popleft()
             means.popleft()
         dropped, mean, statistic = truncation(means)

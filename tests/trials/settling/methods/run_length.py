@@ -156,7 +156,7 @@ RUN_LENGTH = Candidate(
         "probability": (0.5, 0.8, 0.95, 0.99, 0.999),
         "spread": SPREAD,
         "spike": SPIKE,
-        "batch": (0.06, 0.12, 0.2),
+        "batch": (0.06, 0.12, 0.2, 0.3),
     },
     build=build,
 )

@@ -96,7 +96,7 @@ SLOPE_EQUIVALENCE = Candidate(
         "window": WINDOW,
         "z": (0.0, 0.5, 1.0, 1.645, 2.326),
         "ahead": (0.5, 1.0, 2.0, 4.0),
-        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1),
+        "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1, 0.07),
         "spread": SPREAD,
         "spike": SPIKE,
         "batch": BATCH,

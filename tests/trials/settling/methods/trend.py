@@ -13,10 +13,14 @@ from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
 LEAST_READINGS = 4
+MEMORY = 0.1
 
 
 class LocalLinearTrend:
-    """Level and trend per s with their covariance; at first the trend is as good as unknown."""
+    """Level and trend per s with their covariance; at first the trend is as good as unknown.
+
+    misfit   mean square of the latest surprises over their variance, 1 if the model is right
+    """
 
     def __init__(self, wander: float, unknown: float) -> None:
         self._wander, self._unknown = wander, unknown
@@ -25,6 +29,7 @@ class LocalLinearTrend:
     def clear(self) -> None:
         self.n = 0
         self.level = self.trend = self.p_ll = self.p_lt = self.p_tt = 0.0
+        self.misfit = 1.0
 
     def step(self, x: float, interval_s: float, noise: float) -> None:
         """Take a reading with variance `noise`; the trend's variance grows by `wander` per s."""
@@ -33,8 +38,10 @@ class LocalLinearTrend:
             self.level, self.p_ll, self.p_tt = x, noise, self._unknown
             return
         self._predict(interval_s)
-        gain_l, gain_t = (p / (self.p_ll + noise) for p in (self.p_ll, self.p_lt))
-        surprise = x - self.level
+        variance, surprise = self.p_ll + noise, x - self.level
+        gain_l, gain_t = self.p_ll / variance, self.p_lt / variance
+        if self.n > 2:  # two readings fit any line
+            self.misfit += MEMORY * (surprise * surprise / variance - self.misfit)
         self.level += gain_l * surprise
         self.trend += gain_t * surprise
         self.p_tt -= gain_t * self.p_lt
@@ -53,7 +60,10 @@ class LocalLinearTrend:
 
 
 class TrendTest:
-    """Steady when the trend over `ahead_s`, and z standard deviations, are within `limit`."""
+    """Steady when the trend over `ahead_s`, and z standard deviations, are within `limit`.
+
+    The deviations are those of the model, widened where it does not fit the readings.
+    """
 
     def __init__(self, trend: LocalLinearTrend, floor: Floor, ahead_s: float, z: float, limit: float) -> None:
         self._trend, self._floor, self._noise = trend, floor, Noise()
@@ -69,10 +79,11 @@ class TrendTest:
         self._last_s = time_s
         trend.step(value, interval_s, self._noise.step(value) + self._floor.variance(count))
         ahead_s = self._ahead_s
-        bound = abs(trend.trend) * ahead_s + self._z * trend.deviation_ahead(ahead_s)
+        widening = math.sqrt(max(1.0, trend.misfit))
+        bound = abs(trend.trend) * ahead_s + self._z * widening * trend.deviation_ahead(ahead_s)
         if trend.n < LEAST_READINGS or bound > self._limit:
             return None
-        return Claim(trend.level, math.sqrt(max(trend.p_ll, count * count / 12.0)))
+        return Claim(trend.level, max(widening * math.sqrt(trend.p_ll), count / math.sqrt(12.0)))
 
 
 def build(
@@ -97,10 +108,10 @@ LOCAL_LINEAR_TREND = Candidate(
     name="Kalman local linear trend",
     source="A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter (1989)",
     settings={
-        "wander": (0.01, 0.03, 0.1, 0.3, 1.0),
-        "ahead": (0.5, 1.0, 2.0, 4.0),
+        "wander": (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0),
+        "ahead": (0.25, 0.5, 1.0, 2.0, 4.0),
         "z": (0.5, 1.0, 2.0, 3.0),
-        "share": (1.5, 1.0, 0.7, 0.5, 0.35, 0.25),
+        "share": (2.0, 1.4, 1.0, 0.7, 0.5, 0.35, 0.25, 0.15),
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
