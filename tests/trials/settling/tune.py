@@ -17,15 +17,38 @@ from tests.trials.settling.trial import Trial
 WANTED_FALSE = 0.001
 MOST_SETTINGS = 40
 FEW_SEEDS = 2
+NEAR_GOOD = 0.9
 
 
 def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]:
-    """All combinations, or so many of them drawn at random, the same at every run."""
-    names = list(candidate.settings)
-    every: list[Values] = [
-        dict(zip(names, values, strict=True)) for values in product(*candidate.settings.values())
-    ]
-    return every if len(every) <= most else Random(candidate.name).sample(every, most)
+    """All combinations, or so many of them, the same at every run.
+
+    Those known to be good, some drawn from all, and mostly what lies one place from a good one in one or
+    two settings.
+    """
+    if math.prod(len(values) for values in candidate.settings.values()) <= most:
+        combinations = product(*candidate.settings.values())
+        return [dict(zip(candidate.settings, values, strict=True)) for values in combinations]
+    dice, found = Random(candidate.name), list[Values](candidate.good)
+    while len(found) < most:
+        near = candidate.good and dice.random() < NEAR_GOOD
+        values = _near(dice, candidate) if near else _any(dice, candidate)
+        if values not in found:
+            found.append(values)
+    return found
+
+
+def _any(dice: Random, candidate: Candidate) -> Values:
+    return {name: dice.choice(values) for name, values in candidate.settings.items()}
+
+
+def _near(dice: Random, candidate: Candidate) -> Values:
+    values = dict(dice.choice(candidate.good))
+    for name in dice.sample(list(values), dice.choice((1, 2))):
+        choices = candidate.settings[name]
+        place = choices.index(values[name]) + dice.choice((-1, 1))
+        values[name] = choices[min(max(place, 0), len(choices) - 1)]
+    return values
 
 
 def tune(candidate: Candidate, trials: Sequence[Trial]) -> tuple[Values, str]:

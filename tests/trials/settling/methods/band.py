@@ -70,4 +70,10 @@ BAND = Candidate(
         "batch": BATCH,
     },
     build=build,
+    good=(
+        {"window": 1.5, "width": 0.15, "readings": 5.0, "spike": 2.0, "batch": 0.0},
+        {"window": 1.25, "width": 0.15, "readings": 3.0, "spike": 2.0, "batch": 0.06},
+        {"window": 1.0, "width": 0.15, "readings": 3.0, "spike": 1.0, "batch": 0.0},
+        {"window": 1.5, "width": 0.25, "readings": 5.0, "spike": 1.0, "batch": 0.0},
+    ),
 )

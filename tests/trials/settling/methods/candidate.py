@@ -29,7 +29,7 @@ class Candidate:
 WINDOW = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0)
 """Lengths of a moving window, in dwells."""
 
-SPREAD = (0.1, 0.15, 0.2, 0.25, 0.3, 0.45, 0.7, math.inf)
+SPREAD = (0.07, 0.1, 0.15, 0.2, 0.25, 0.3, 0.45, 0.7, math.inf)
 """Largest standard deviation of the readings, in tolerances; infinite: not asked for."""
 
 IGNORE = (0.0, 0.02, 0.05, 0.1, 0.2, 0.35)

@@ -8,10 +8,10 @@ import math
 from collections import deque
 from typing import NamedTuple
 
-from tests.trials.settling.methods.candidate import IGNORE, SPIKE, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import IGNORE, SPIKE, SPREAD, Candidate, dwell_of
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.noise import Noise
-from tests.trials.settling.methods.recent import ROUNDING
+from tests.trials.settling.methods.recent import ROUNDING, Recent
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
@@ -48,24 +48,39 @@ class TailTest:
     """Steady when at most `remaining` is left of the tail and z deviations of its end are in `limit`.
 
     Also steady when the first and the last group differ by no more than the limit, z deviations included.
+    The readings of the last dwell, in `recent`, may not spread by more than `spread`.
     """
 
-    def __init__(self, window_s: float, floor: Floor, *, z: float, remaining: float, limit: float) -> None:
+    def __init__(
+        self,
+        window_s: float,
+        recent: Recent,
+        floor: Floor,
+        *,
+        z: float,
+        remaining: float,
+        limit: float,
+        spread: float,
+    ) -> None:
         self._points: deque[tuple[float, float]] = deque()
         self._window_s, self._noise, self._floor = window_s * (1.0 - ROUNDING), Noise(), floor
         self._z, self._remaining, self._limit = z, remaining, limit
+        self._recent, self._spread = recent, spread
 
     def restart(self) -> None:
         self._points.clear()
+        self._recent.clear()
         self._noise.restart()
 
     def take(self, time_s: float, value: float, count: float) -> Claim | None:
         points = self._points
         points.append((time_s, value))
+        self._recent.add(time_s, value)
         variance = self._noise.step(value) + self._floor.variance(count)
         while len(points) > 1 and time_s - points[1][0] >= self._window_s:
             points.popleft()
-        if time_s - points[0][0] < self._window_s or len(points) < LEAST_READINGS:
+        full = time_s - points[0][0] >= self._window_s and len(points) >= LEAST_READINGS
+        if not full or self._recent.spread > self._spread:
             return None
         each = len(points) // 3
         xs = [x for _, x in points][-3 * each :]
@@ -93,16 +108,20 @@ def build(
     z: float,
     remaining: float,
     share: float,
+    spread: float,
     ignore: float,
     spike: float,
     batch: float,
 ) -> Method:
+    dwell_s = dwell_of(task)
     judge = TailTest(
-        window * dwell_of(task),
+        window * dwell_s,
+        Recent(dwell_s),
         Floor(task, ignore),
         z=z,
         remaining=remaining * task.tolerance,
         limit=share * task.tolerance,
+        spread=spread * task.tolerance,
     )
     return Streaming(task, judge, spike=spike, batch=batch)
 
@@ -112,12 +131,45 @@ EXPONENTIAL_TAIL = Candidate(
     source="G. R. de Prony, Journal de l'Ecole Polytechnique 1(22) 1795",
     settings={
         "window": (0.75, 1.0, 1.25, 1.5, 2.0, 3.0),
-        "z": (0.5, 1.0, 1.5, 2.0, 3.0),
+        "z": (0.0, 0.25, 0.5, 1.0, 2.0),
         "remaining": (1.0, 0.5, 0.3, 0.2, 0.1, 0.05, 0.0),
         "share": (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1),
+        "spread": SPREAD,
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": (0.06, 0.12, 0.2, 0.3),
     },
     build=build,
+    good=(
+        {
+            "window": 1.25,
+            "z": 0.5,
+            "remaining": 0.05,
+            "share": 0.7,
+            "spread": 0.07,
+            "ignore": 0.0,
+            "spike": 0.0,
+            "batch": 0.12,
+        },
+        {
+            "window": 1.25,
+            "z": 0.5,
+            "remaining": 0.1,
+            "share": 0.7,
+            "spread": 0.07,
+            "ignore": 0.0,
+            "spike": 0.0,
+            "batch": 0.12,
+        },
+        {
+            "window": 1.25,
+            "z": 0.5,
+            "remaining": 0.05,
+            "share": 0.7,
+            "spread": 0.1,
+            "ignore": 0.02,
+            "spike": 2.0,
+            "batch": 0.12,
+        },
+    ),
 )

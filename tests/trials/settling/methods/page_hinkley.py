@@ -86,4 +86,33 @@ PAGE_HINKLEY = Candidate(
         "batch": BATCH,
     },
     build=build,
+    good=(
+        {
+            "allowed": 0.02,
+            "threshold": 0.05,
+            "quiet": 1.25,
+            "window": 2.0,
+            "spread": 0.15,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+        {
+            "allowed": 0.05,
+            "threshold": 0.05,
+            "quiet": 1.5,
+            "window": 1.0,
+            "spread": 0.1,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+        {
+            "allowed": 0.02,
+            "threshold": 0.05,
+            "quiet": 1.5,
+            "window": 1.0,
+            "spread": 0.15,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+    ),
 )

@@ -159,4 +159,33 @@ RUN_LENGTH = Candidate(
         "batch": (0.06, 0.12, 0.2, 0.3),
     },
     build=build,
+    good=(
+        {
+            "prior": 0.1,
+            "hazard": 0.5,
+            "quiet": 2.0,
+            "probability": 0.99,
+            "spread": 0.3,
+            "spike": 2.0,
+            "batch": 0.06,
+        },
+        {
+            "prior": 0.2,
+            "hazard": 0.5,
+            "quiet": 2.0,
+            "probability": 0.95,
+            "spread": 0.25,
+            "spike": 2.0,
+            "batch": 0.12,
+        },
+        {
+            "prior": 0.2,
+            "hazard": 0.5,
+            "quiet": 2.0,
+            "probability": 0.99,
+            "spread": 0.3,
+            "spike": 2.0,
+            "batch": 0.12,
+        },
+    ),
 )

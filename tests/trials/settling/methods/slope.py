@@ -87,6 +87,12 @@ SLOPE_SIGNIFICANCE = Candidate(
         "batch": BATCH,
     },
     build=build_significance,
+    good=(
+        {"window": 2.0, "z": 1.0, "spread": 0.15, "ignore": 0.2, "spike": 2.0, "batch": 0.12},
+        {"window": 2.0, "z": 1.5, "spread": 0.15, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
+        {"window": 1.0, "z": 0.4, "spread": 0.3, "ignore": 0.2, "spike": 2.0, "batch": 0.12},
+        {"window": 1.25, "z": 0.4, "spread": 0.2, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
+    ),
 )
 
 SLOPE_EQUIVALENCE = Candidate(
@@ -102,4 +108,34 @@ SLOPE_EQUIVALENCE = Candidate(
         "batch": BATCH,
     },
     build=build_equivalence,
+    good=(
+        {
+            "window": 1.25,
+            "z": 0.5,
+            "ahead": 1.0,
+            "share": 0.1,
+            "spread": math.inf,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+        {
+            "window": 2.0,
+            "z": 1.0,
+            "ahead": 1.0,
+            "share": 0.15,
+            "spread": math.inf,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+        {
+            "window": 1.25,
+            "z": 1.0,
+            "ahead": 1.0,
+            "share": 0.15,
+            "spread": math.inf,
+            "spike": 2.0,
+            "batch": 0.2,
+        },
+        {"window": 1.5, "z": 0.5, "ahead": 1.0, "share": 0.15, "spread": 0.45, "spike": 0.0, "batch": 0.12},
+    ),
 )

@@ -12,6 +12,7 @@ import pytest
 from tests.detect.signals import column
 from tests.trials.settling.methods.exponential import TailTest, tail_through
 from tests.trials.settling.methods.floor import Floor
+from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.trial import Task
 
 TAU_S, PERIOD_S = 2.0, 0.05
@@ -48,7 +49,9 @@ def test_end_and_time_constant_are_recovered(start_s: float, each: int) -> None:
 @pytest.mark.parametrize(("remaining", "time_constants"), TABLE[:8])
 def test_it_settles_at_the_time_of_the_table(remaining: float, time_constants: float) -> None:
     """To a reading; the window is full after a second."""
-    test = TailTest(1.0, Floor(TASK, 0.0), z=0.05, remaining=remaining, limit=1e-4)
+    test = TailTest(
+        1.0, Recent(1.0), Floor(TASK, 0.0), z=0.05, remaining=remaining, limit=1e-4, spread=math.inf
+    )
     settled_s = next(t for t in (i * PERIOD_S for i in range(1000)) if test.take(t, level(t), 0.0))
     assert settled_s == pytest.approx(time_constants * TAU_S, abs=1.01 * PERIOD_S)
 

@@ -6,9 +6,10 @@ for readings at any times the trend is a Wiener process (section 9.2, from memor
 
 import math
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, Candidate, dwell_of
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.noise import Noise
+from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
@@ -62,16 +63,28 @@ class LocalLinearTrend:
 class TrendTest:
     """Steady when the trend over `ahead_s`, and z standard deviations, are within `limit`.
 
-    The deviations are those of the model, widened where it does not fit the readings.
+    The deviations are those of the model, widened where it does not fit the readings. Nor may the readings
+    of the last dwell, in `recent`, spread by more than `spread`.
     """
 
-    def __init__(self, trend: LocalLinearTrend, floor: Floor, ahead_s: float, z: float, limit: float) -> None:
-        self._trend, self._floor, self._noise = trend, floor, Noise()
-        self._ahead_s, self._z, self._limit = ahead_s, z, limit
+    def __init__(
+        self,
+        trend: LocalLinearTrend,
+        recent: Recent,
+        floor: Floor,
+        *,
+        ahead_s: float,
+        z: float,
+        limit: float,
+        spread: float,
+    ) -> None:
+        self._trend, self._recent, self._floor, self._noise = trend, recent, floor, Noise()
+        self._ahead_s, self._z, self._limit, self._spread = ahead_s, z, limit, spread
         self._last_s = 0.0
 
     def restart(self) -> None:
         self._trend.clear()
+        self._recent.clear()
         self._noise.restart()
 
     def take(self, time_s: float, value: float, count: float) -> Claim | None:
@@ -81,7 +94,8 @@ class TrendTest:
         ahead_s = self._ahead_s
         widening = math.sqrt(max(1.0, trend.misfit))
         bound = abs(trend.trend) * ahead_s + self._z * widening * trend.deviation_ahead(ahead_s)
-        if trend.n < LEAST_READINGS or bound > self._limit:
+        self._recent.add(time_s, value)
+        if trend.n < LEAST_READINGS or bound > self._limit or self._recent.spread > self._spread:
             return None
         return Claim(trend.level, max(widening * math.sqrt(trend.p_ll), count / math.sqrt(12.0)))
 
@@ -93,6 +107,7 @@ def build(
     ahead: float,
     z: float,
     share: float,
+    spread: float,
     ignore: float,
     spike: float,
     batch: float,
@@ -100,7 +115,15 @@ def build(
     dwell_s = dwell_of(task)
     per_dwell = task.tolerance / dwell_s
     trend = LocalLinearTrend((wander * per_dwell) ** 2 / dwell_s, (1000.0 * per_dwell) ** 2)
-    judge = TrendTest(trend, Floor(task, ignore), ahead * dwell_s, z, share * task.tolerance)
+    judge = TrendTest(
+        trend,
+        Recent(dwell_s),
+        Floor(task, ignore),
+        ahead_s=ahead * dwell_s,
+        z=z,
+        limit=share * task.tolerance,
+        spread=spread * task.tolerance,
+    )
     return Streaming(task, judge, spike=spike, batch=batch)
 
 
@@ -110,11 +133,44 @@ LOCAL_LINEAR_TREND = Candidate(
     settings={
         "wander": (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0),
         "ahead": (0.25, 0.5, 1.0, 2.0, 4.0),
-        "z": (0.5, 1.0, 2.0, 3.0),
-        "share": (2.0, 1.4, 1.0, 0.7, 0.5, 0.35, 0.25, 0.15),
+        "z": (0.0, 0.25, 0.5, 1.0, 2.0),
+        "share": (2.0, 1.4, 1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1),
+        "spread": SPREAD,
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
     },
     build=build,
+    good=(
+        {
+            "wander": 3.0,
+            "ahead": 1.0,
+            "z": 0.25,
+            "share": 1.4,
+            "spread": 0.1,
+            "ignore": 0.35,
+            "spike": 0.0,
+            "batch": 0.12,
+        },
+        {
+            "wander": 3.0,
+            "ahead": 2.0,
+            "z": 0.25,
+            "share": 2.0,
+            "spread": 0.1,
+            "ignore": 0.35,
+            "spike": 0.0,
+            "batch": 0.12,
+        },
+        {
+            "wander": 3.0,
+            "ahead": 2.0,
+            "z": 0.25,
+            "share": 2.0,
+            "spread": 0.07,
+            "ignore": 0.2,
+            "spike": 0.0,
+            "batch": 0.12,
+        },
+    ),
 )

@@ -98,4 +98,10 @@ VON_NEUMANN = Candidate(
         "batch": BATCH,
     },
     build=build,
+    good=(
+        {"window": 1.5, "level": 0.3, "spread": 0.15, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
+        {"window": 1.25, "level": 0.3, "spread": 0.1, "ignore": 0.1, "spike": 2.0, "batch": 0.2},
+        {"window": 1.25, "level": 0.5, "spread": 0.2, "ignore": 0.1, "spike": 2.0, "batch": 0.2},
+        {"window": 1.5, "level": 0.15, "spread": 0.3, "ignore": 0.1, "spike": 0.0, "batch": 0.06},
+    ),
 )
