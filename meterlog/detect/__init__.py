@@ -10,6 +10,7 @@ from meterlog.detect.drift import Drift, DriftRate
 from meterlog.detect.extremum import Extremum
 from meterlog.detect.settled import Settled
 from meterlog.detect.verdict import Course, Cross, Fall, Motion, Peak, Reason, Settlement, Tolerance
+from meterlog.detect.why import explain
 
 __all__ = [
     "BackOff",
@@ -26,4 +27,5 @@ __all__ = [
     "Settled",
     "Settlement",
     "Tolerance",
+    "explain",
 ]

@@ -3,10 +3,9 @@
 import math
 from collections import deque
 from dataclasses import dataclass
-from itertools import pairwise
 
-from meterlog.detect.intake import Gate, Intake
-from meterlog.detect.windows import Line, Window
+from meterlog.detect.intake import Gate, Intake, Point
+from meterlog.detect.windows import Line, Sums
 from meterlog.reading import State
 
 BATCHES = 48
@@ -72,34 +71,41 @@ class DriftRate:
         return self._drift
 
     def _begin(self) -> None:
-        self._full: deque[Window] = deque(maxlen=BATCHES)
-        self._filling: Window | None = None
+        self._full: deque[Sums] = deque(maxlen=BATCHES)
+        self._filling: Sums | None = None
         self._drift = Drift()
 
     def _take(self, time_s: float, value: float, count: float) -> None:
         filling = self._filling
         if filling is None:
-            self._filling = Window(time_s, value)
-        elif time_s - filling.start_s < self._batch_s:
-            filling.add(time_s, value, 0.0, 0.0)
+            self._filling = _batch(time_s, value)
+        elif time_s - filling.origin_s < self._batch_s:
+            filling.add(time_s, value)
         else:
             self._full.append(filling)
-            self._filling = Window(time_s, value)
+            self._filling = _batch(time_s, value)
             self._judge(count)
 
     def _judge(self, count: float) -> None:
-        while self._full[-1].start_s - self._full[0].start_s > self._window_s:
+        while self._full[-1].origin_s - self._full[0].origin_s > self._window_s:
             self._full.popleft()
         if len(self._full) >= FEWEST:
             line = _line([batch.middle() for batch in self._full])
             self._drift = _drift(line, count, sum(batch.n for batch in self._full))
 
 
-def _line(points: list[tuple[float, float]]) -> Line:
-    window = Window(*points[0])
-    for (before_s, before), (time_s, value) in pairwise(points):
-        window.add(time_s, value, time_s - before_s, value - before)
-    return window.line(points[-1][0])
+def _batch(time_s: float, value: float) -> Sums:
+    batch = Sums(time_s, value)
+    batch.add(time_s, value)
+    return batch
+
+
+def _line(points: list[Point]) -> Line:
+    sums = Sums(*points[0])
+    mark = sums.start(*points[0])
+    for point in points[1:]:
+        sums.add(*point)
+    return sums.line_since(mark)
 
 
 def _drift(line: Line, count: float, readings: int) -> Drift:

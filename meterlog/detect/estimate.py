@@ -10,7 +10,14 @@ MOST_DEGREES = 1000.0
 """Cap on degrees of freedom, so that they stay a finite number in every export."""
 
 
-STRAIGHT = 0.03
+class Usual(NamedTuple):
+    """Variance of single readings about a still level, and how many degrees of freedom stand behind it."""
+
+    variance: float
+    degrees: float
+
+
+NOT_KNOWN = Usual(0.0, 0.0)
 
 
 class Estimate(NamedTuple):
@@ -28,6 +35,7 @@ class Bound(NamedTuple):
     scatter  what the readings' scatter and the display's count leave open, base unit
     slope    of the line, per second, less what its own error explains
     wander_variance  as given to `Estimator.bound`
+    variance, degrees  of a reading, widened for correlation, with what was known before
     """
 
     line: Line
@@ -35,10 +43,13 @@ class Bound(NamedTuple):
     scatter: float
     slope: float
     wander_variance: float
+    variance: float
+    degrees: float
 
     @property
     def total(self) -> float:
-        return self.drift + self.scatter
+        """Drift counts twice: who looks at every reading sees a slope at the moment it seems flattest."""
+        return 2.0 * self.drift + self.scatter
 
 
 class Estimator:
@@ -53,48 +64,43 @@ class Estimator:
     def __init__(self, tail_s: float, dwell_s: float) -> None:
         self._tail_s, self._dwell_s = tail_s, dwell_s
 
-    def bound(self, line: Line, count: float, wander_variance: float) -> Bound:
-        """`count`: one count of the display, 0.0 if unknown; `wander_variance`: what windows do not show."""
+    def bound(self, line: Line, count: float, wander_variance: float, usual: Usual = NOT_KNOWN) -> Bound:
+        """`count`: one count of the display, 0.0 if unknown; `wander_variance`: what windows do not show;
+        `usual`: what is known of the readings' scatter from before.
+        """
         longest_s = self._longest_s(line.span_s)
-        n, stt = line.n, line.stt
-        widening = line.widening
-        variance = line.variance * widening
-        count_variance = count * count / 12.0
+        n, stt, r = line.n, line.stt, line.correlation
+        widening = (1.0 + r) / (1.0 - r)
+        own = max(1.0, n / widening - 2.0)
+        degrees = own + usual.degrees
+        variance = widening * (own * line.variance + usual.degrees * usual.variance) / degrees
+        count_variance = _undithered(line.variance, count)
         slope = _shrunk(line.slope_per_s, (variance + count_variance) / stt)
         per_reading = 1.0 / n + longest_s * longest_s / stt
-        t = students_t(n / widening - 2.0)
+        t = students_t(degrees)
         known = count_variance * (1.0 + per_reading) + wander_variance
         scatter = math.sqrt(t * t * variance * per_reading + 4.0 * known)
         drift = abs(slope) * (longest_s - line.span_s / 6.0) / 2.0
-        return Bound(line, drift, scatter, slope, wander_variance)
+        return Bound(line, drift, scatter, slope, wander_variance, variance, degrees)
 
     def estimate(self, bound: Bound, count: float) -> Estimate:
         """The level and its standard uncertainty, never below one count / sqrt(12)."""
-        line = bound.line
-        middle_s = (self._longest_s(line.span_s) + line.span_s / 6.0) / 2.0
-        variance = line.variance * line.widening
-        # A slope that is only noise gets through `_shrunk` with about a third of its variance at most.
-        random_variance = variance * (1.0 / line.n + middle_s * middle_s / (3.0 * line.stt))
+        line, variance = bound.line, bound.variance
+        longest_s = self._longest_s(line.span_s)
+        middle_s = (longest_s + line.span_s / 6.0) / 2.0
+        # A slope that is only noise gets through `_shrunk` with about a third of its variance at most. What
+        # it hides of a slow tail is met about half the time.
+        slope_variance = middle_s * middle_s / 3.0 + longest_s * longest_s / 2.0
+        random_variance = variance * (1.0 / line.n + slope_variance / line.stt)
         known_variance = max(0.0, count * count / 12.0 - random_variance)
         # Between uniform (1/3) and at the edge (1): short tails are met more often than long ones.
         drift_variance = 0.5 * bound.drift * bound.drift
         u = math.sqrt(random_variance + known_variance + drift_variance + bound.wander_variance)
-        degrees = max(1.0, line.n / line.widening - 2.0)
-        degrees = _degrees(degrees, u, math.sqrt(random_variance))
+        degrees = _degrees(max(1.0, bound.degrees), u, math.sqrt(random_variance))
         return Estimate(line.mean + bound.slope * middle_s, u, degrees)
 
     def _longest_s(self, span_s: float) -> float:
         return max(tail_gain_s(span_s, self._tail_s), (span_s + self._dwell_s) / 2.0)
-
-
-def is_ramp(line: Line, tolerance: float) -> bool:
-    """The line goes straight on over more than two tolerances: no tail, no end in sight.
-
-    An exponential seen for one time constant bends away from its line by 3.5 % of its travel (standard
-    deviation), seen for longer by more; what bends less goes on for longer than the window.
-    """
-    travel = abs(line.slope_per_s) * line.span_s
-    return travel > 2.0 * tolerance and line.variance < (STRAIGHT * travel) ** 2
 
 
 def tail_gain_s(window_s: float, tail_s: float) -> float:
@@ -108,6 +114,17 @@ def tail_gain_s(window_s: float, tail_s: float) -> float:
     if a < 1e-2:
         return tail_s
     return tail_s * a * a / (3.0 * (a / math.tanh(a) - 1.0))
+
+
+def _undithered(variance: float, count: float) -> float:
+    """What the display's count hides from the readings' scatter, base unit squared.
+
+    A display that stands still may be off by half a count. One that flickers by itself averages that out:
+    with normal noise of 0.3 counts the mean is right to 0.05 counts, exp(-2 (pi sigma)^2) / pi, and the
+    scatter is twice count^2 / 12 (Widrow and Kollar, Quantization Noise, 2008; from memory).
+    """
+    step = count * count / 12.0
+    return min(step, max(0.0, 2.0 * step - variance))
 
 
 def _shrunk(slope: float, variance: float) -> float:

@@ -3,7 +3,8 @@
 from collections import deque
 from enum import Enum, auto
 
-from meterlog.detect.windows import Line
+from meterlog.detect.estimate import NOT_KNOWN, Usual
+from meterlog.detect.windows import Line, Windows
 
 EARLIER = 12
 """Dwells that a new one is compared with."""
@@ -12,6 +13,10 @@ LARGEST_LESSON = 0.6
 """Of a departure no more than this share of the tolerance is taken for wander. A hand that creeps looks the
 same as a level that wanders; taken at its word it would leave a detector that never settles again. For the
 same reason what was learnt fades by half with each dwell in which nothing is held."""
+
+
+MOST_USUAL = 12.0
+"""Degrees of freedom that what was learnt counts for at most: scatter changes with the level."""
 
 
 class Fate(Enum):
@@ -36,6 +41,7 @@ class Held:
         self._since_s = self._next_s = 0.0
         self._earlier: deque[float] = deque(maxlen=EARLIER)
         self._wander = Wander()
+        self._usual = NOT_KNOWN
 
     @property
     def wander_variance(self) -> float:
@@ -52,40 +58,60 @@ class Held:
         """The level was left, or may have been."""
         self._value = None
 
-    def fate(self, time_s: float, last_dwell: Line, tolerance: float) -> Fate:
-        """What the line through the last dwell means for the announced value; LEFT and WRONG drop it."""
-        if self._value is None:
+    @property
+    def usual(self) -> Usual:
+        """The scatter of readings about levels held before."""
+        return self._usual
+
+    def fate(self, time_s: float, windows: Windows, tolerance: float) -> Fate:
+        """What the last dwell means for the announced value; LEFT and WRONG drop it."""
+        mean = windows.shortest_mean()
+        if self._value is None or mean is None:
             self._idle(time_s)
             return Fate.NONE
-        departure = abs(last_dwell.mean - self._value)
+        departure = abs(mean - self._value)
         if departure <= tolerance:
-            self._follow(time_s, last_dwell, tolerance)
+            if time_s >= self._next_s:
+                self._follow(time_s, windows.shortest(), tolerance)
             return Fate.STANDS
         self._value = None
-        by_hand = abs(last_dwell.slope_per_s) * self._dwell_s > tolerance
-        if by_hand or time_s > self._since_s + self._reach_s:
+        if self._by_hand(windows, tolerance) or time_s > self._since_s + self._reach_s:
             return Fate.LEFT
         self._learn(departure * departure, tolerance)
         return Fate.WRONG
 
     def _idle(self, time_s: float) -> None:
+        """Nothing is held: once per dwell, what was learnt fades."""
         if time_s >= self._next_s:
             self._next_s = time_s + self._dwell_s
             self._wander.fade()
 
+    def _by_hand(self, windows: Windows, tolerance: float) -> bool:
+        line = windows.shortest()
+        return line is not None and abs(line.slope_per_s) * self._dwell_s > tolerance
+
     def _learn(self, excess: float, tolerance: float) -> None:
         self._wander.learn(min(excess, (LARGEST_LESSON * tolerance) ** 2))
 
-    def _follow(self, time_s: float, last_dwell: Line, tolerance: float) -> None:
-        """Once per dwell, compare its mean with the ones before it."""
-        if time_s < self._next_s:
+    def _follow(self, time_s: float, last_dwell: Line | None, tolerance: float) -> None:
+        """Compare this dwell's mean with the ones before it."""
+        if last_dwell is None:
             return
         self._next_s = time_s + self._dwell_s
+        self._usual = _learnt(self._usual, last_dwell)
         if self._earlier:
             departure = last_dwell.mean - sum(self._earlier) / len(self._earlier)
             own = last_dwell.variance / last_dwell.n
             self._learn(departure * departure - own * (1.0 + 1.0 / len(self._earlier)), tolerance)
         self._earlier.append(last_dwell.mean)
+
+
+def _learnt(usual: Usual, line: Line) -> Usual:
+    """The scatter known so far with that of another dwell, older ones fading."""
+    degrees = max(1.0, line.n / line.widening - 2.0)
+    all_degrees = usual.degrees + degrees
+    variance = (usual.degrees * usual.variance + degrees * line.variance) / all_degrees
+    return Usual(variance, min(MOST_USUAL, all_degrees))
 
 
 class Wander:

@@ -35,16 +35,16 @@ class Gate:
                 f"reading_period_s is {reading_period_s}: give the seconds between readings, above 0"
             )
         self.period_s = reading_period_s
-        self._last_s = -math.inf
+        self.last_s = -math.inf
         self._whole = False  # a value came last
         self._range_max: float | None = None
 
     def sort(self, time_s: float, value: float | None, state: State, range_max: float | None) -> Intake:
         """Raises ValueError for a time or value that is no number, or a value that contradicts its state."""
         _check(time_s, value, state)
-        if time_s <= self._last_s:
+        if time_s <= self.last_s:
             return Intake.IGNORED
-        interval_s, self._last_s = time_s - self._last_s, time_s
+        interval_s, self.last_s = time_s - self.last_s, time_s
         if value is None:
             self._whole = False
             return Intake.BROKEN
@@ -93,36 +93,70 @@ class Guard:
 
     def __init__(self) -> None:
         self._changes: deque[float] = deque(maxlen=self.USUAL_CHANGES)
+        self.wild = 0
+        self.reset()
+
+    def reset(self) -> None:
+        """Forget the readings and what their usual change was."""
         self._last: float | None = None
         self._waiting: Point | None = None
         self._seen: float | None = None
-
-    def usual_change(self) -> float:
-        """Median (upper of two) of the last changes between readings; 0.0 before there are five."""
-        changes = sorted(self._changes)
-        return (
-            changes[len(changes) // 2] if len(changes) > 4 else 0.0
-        )  # one wild reading makes two large ones
+        self._changes.clear()
+        self.usual_change = 0.0
 
     def pass_on(self, time_s: float, value: float, limit: float) -> tuple[Point, ...]:
         """The readings that may be used now: none, this one, or the one held back and this one."""
-        limit = max(limit, self.LIMIT * self.usual_change())
         if self._seen is not None:
+            limit = max(limit, self.LIMIT * self.usual_change)
             self._changes.append(abs(value - self._seen))
+            if len(self._changes) > 4:  # one wild reading makes two large ones
+                self.usual_change = sorted(self._changes)[len(self._changes) // 2]
         self._seen = value
         this, waited, self._waiting = (time_s, value), self._waiting, None
         apart = math.inf if self._last is None else abs(value - self._last)
         if apart <= limit:
+            self.wild += waited is not None
             self._last = value
             return (this,)
         nearest = limit if self._last is None else apart
         if waited is None or abs(value - waited[1]) > nearest:
+            self.wild += waited is not None
             self._waiting = this
             return ()
         self._last = value
         return (waited, this)
 
-    def reset(self) -> None:
-        """Forget the readings and what their usual change was."""
-        self._last = self._waiting = self._seen = None
-        self._changes.clear()
+
+class Echoes:
+    """Knows a meter that is asked faster than it measures: it answers with the same number again.
+
+    Six numbers in a row, each two to four counts and more from the last and each shown at least twice, are
+    no chance of a noisy display; from then on a number shown again is an echo, no evidence of its own, up
+    to as often as was usual. A display that stands still for longer stands still.
+    """
+
+    RUNS = 6
+    LONGEST = 5
+    LEAST_COUNTS = 2.5
+
+    def __init__(self) -> None:
+        self._runs: deque[tuple[int, float]] = deque(maxlen=self.RUNS)
+        self._value: float | None = None
+        self._run = self._usual = 0
+
+    def again(self, value: float, count: float) -> bool:
+        """Whether `value` only repeats the one before."""
+        if value == self._value:
+            self._run += 1
+            return self._run <= self._usual
+        if self._value is not None and count > 0.0:
+            self._runs.append((self._run, abs(value - self._value) / count))
+            self._usual = self._longest()
+        self._value, self._run = value, 1
+        return False
+
+    def _longest(self) -> int:
+        lengths = [length for length, _ in self._runs]
+        echoing = len(lengths) == self.RUNS and min(lengths) >= 2 and max(lengths) <= self.LONGEST
+        coarse = sorted(change for _, change in self._runs)[len(lengths) // 2] < self.LEAST_COUNTS
+        return max(lengths) if echoing and not coarse else 0

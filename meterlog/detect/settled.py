@@ -1,34 +1,42 @@
 """Settled: the level no longer moves, as far as the step's tolerance cares.
 
 The claim behind Motion.SETTLED: the mean of the meter's true response over the next dwell lies within
-tolerance(value) of value. The question asked after every reading, over nested windows that end now (the
-shortest is the dwell): is the bound on the value's error, its remaining drift included, smaller than a
-share of the tolerance? See `meterlog.detect.estimate` for the bound.
+tolerance(value) of value. The question asked whenever a window comes of age, over nested windows that end
+now (the shortest is the dwell): is the bound on the value's error, its remaining drift included, smaller
+than a share of the tolerance? See `meterlog.detect.estimate` for the bound. No claim while the level goes
+evenly on (`meterlog.detect.ramp`) or the latest reading has left the others.
 
 What restarts the dwell: a state other than OK, another range, a gap of more than three usual intervals,
-and a jump that a second reading confirms. A single wild reading is dropped.
+and a jump that a second reading confirms. A single wild reading is dropped and counted.
 
 Motion.SETTLED ends with such a break, or when the mean of the last dwell leaves the tolerance about the
 value first announced. If it crept there by itself, one verdict says so with ``revised=True``; see
 `meterlog.detect.held` for the rule. The detector arms itself again either way.
+
+How well it does against published methods, and on which signals it does badly: docs/detectors.md.
 """
 
 import math
-from dataclasses import replace
+from typing import NamedTuple
 
-from meterlog.detect import why
-from meterlog.detect.estimate import Bound, Estimate, Estimator, is_ramp
+from meterlog.detect.estimate import Bound, Estimator
 from meterlog.detect.held import Fate, Held
-from meterlog.detect.intake import Gate, Guard, Intake
+from meterlog.detect.intake import Echoes, Gate, Guard, Intake
+from meterlog.detect.ramp import SURE, goes_on
 from meterlog.detect.swings import Swings
 from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
-from meterlog.detect.windows import Windows
+from meterlog.detect.windows import Line, Windows
 from meterlog.reading import State
 
-SHARE = 0.8
-"""Part of the tolerance that the bound may fill; found on simulated plateaus with known truth."""
+SHARE = 0.72
+"""Part of the tolerance that the bound may fill; found on the training seeds of tests/trials/settling."""
 
-LEAST_READINGS = 3
+STEEPEST = 0.18
+"""Largest slope of a settled level, in tolerances per dwell."""
+
+LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 2.0
+"""The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
+on shows there first."""
 
 TAILS_PER_HORIZON = 3.0
 """What is over at the horizon has three time constants behind it: 5 % are left."""
@@ -36,14 +44,25 @@ TAILS_PER_HORIZON = 3.0
 LONGEST_DWELLS = 6.0
 """Longest window, in dwells; at least the horizon."""
 
-JUDGEMENTS_PER_DWELL = 16.0
-"""A fast meter is judged no more often than this; its readings count all the same."""
-
 HOPELESS_SPREAD = 3.0
 """A window whose spread is so many tolerances, and usual changes, contains a move and is given up."""
 
+REFRESHED_PER_DWELL = 2.0
+"""A value that stands is bettered no more often than this."""
 
-NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE, detail="no reading yet")
+SILENT_S, SILENT_PERIODS = 2.0, 3.0
+"""Without a reading for so long, and so many usual intervals, the meter is silent."""
+
+NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
+
+
+class Now(NamedTuple):
+    """The reading being judged, the tolerance at it and one count of the display (resolution), base unit."""
+
+    time_s: float
+    value: float
+    tolerance: float
+    resolution: float
 
 
 class Settled:
@@ -74,13 +93,14 @@ class Settled:
         self._tolerance = tolerance
         self._dwell_s = max(dwell_s, lag_s)
         self._estimator = Estimator(max(horizon_s / TAILS_PER_HORIZON, lag_s), self._dwell_s)
-        self._verdict = NOTHING
         self._gate = Gate(reading_period_s)
         self._guard = Guard()
+        self._echoes = Echoes()
         self._swings = Swings()
         longest_s = max(LONGEST_DWELLS * self._dwell_s, horizon_s)
         self._windows = Windows(self._dwell_s, longest_s)
         self._held = Held(self._dwell_s, longest_s)
+        self._verdict = NOTHING
         self._forget()
 
     def update(
@@ -99,17 +119,31 @@ class Settled:
         """
         intake = self._gate.sort(time_s, value, state, range_max)
         if self._verdict.revised:
-            self._verdict = replace(self._verdict, revised=False)  # said once
+            self._verdict = self._verdict._replace(revised=False)  # said once
         if intake is Intake.IGNORED:
             return self._verdict
         if intake is not Intake.FOLLOWING:
             self._forget()
         if value is None:
-            reason, detail = why.no_value(state)
-            self._verdict = Settlement(motion=Motion.WAITING, reason=reason, detail=detail)
-        else:
+            self._verdict = NOTHING._replace(reason=_no_value(state), wild=self._guard.wild)
+        elif not self._echoes.again(value, resolution):
             self._take(time_s, value, resolution)
         return self._verdict
+
+    def hold(self, time_s: float) -> Settlement:
+        """The display is held (or shows a minimum, maximum or difference): its number is none of now."""
+        if self._gate.sort(time_s, None, State.INVALID, None) is not Intake.IGNORED:
+            self._forget()
+            self._verdict = NOTHING._replace(reason=Reason.HELD, wild=self._guard.wild)
+        return self._verdict
+
+    def look(self, time_s: float) -> Settlement:
+        """The verdict at a time without a reading: the last one, or that the meter has fallen silent."""
+        silence_s = time_s - self._gate.last_s
+        if silence_s <= max(SILENT_S, SILENT_PERIODS * (self._gate.period_s or 0.0)):
+            return self._verdict
+        quiet_s = silence_s if math.isfinite(silence_s) else None
+        return NOTHING._replace(reason=Reason.SILENT, for_s=quiet_s, wild=self._guard.wild)
 
     def reset(self) -> None:
         """A gap: forget the window and the value announced, keep the rhythm learnt."""
@@ -126,7 +160,8 @@ class Settled:
         self._windows.clear()
         self._held.drop()
         self._still: tuple[float, float] | None = None
-        self._judged_s = -math.inf
+        self._ramp_s = -math.inf  # when the level was last seen to go evenly on
+        self._refresh_s = 0.0
 
     def _take(self, time_s: float, value: float, count: float) -> None:
         tolerance = self._tolerance(value)
@@ -134,76 +169,145 @@ class Settled:
             raise ValueError(f"the tolerance at {value} is {tolerance}: give a half-width, 0 or above")
         limit = max(tolerance / 2.0, 2.0 * count)
         passed = self._guard.pass_on(time_s, value, limit)
-        jumped = len(passed) == 2
-        if jumped:
+        if len(passed) == 2:
             self._begin_again()
+        due = False
+        least_swing = max(limit, 2.0 * self._guard.usual_change)
         for at_s, level in passed:
-            self._windows.add(at_s, level)
-            self._swings.add(at_s, level, max(limit, 2.0 * self._guard.usual_change()))
+            due = self._windows.add(at_s, level) or due
+            self._swings.add(at_s, level, least_swing)
             if self._still is None or abs(level - self._still[1]) > tolerance:
                 self._still = (at_s, level)
-        due = time_s - self._judged_s >= self._dwell_s / JUDGEMENTS_PER_DWELL
-        if passed and due:
-            self._judged_s = time_s
-            self._verdict = self._judge(time_s, value, tolerance, count)
+        if due or (passed and not self._windows.grown):
+            self._verdict = self._judge(Now(time_s, value, tolerance, count))
 
-    def _judge(self, time_s: float, value: float, tolerance: float, count: float) -> Settlement:
-        hopeless = HOPELESS_SPREAD * max(tolerance, self._guard.usual_change())
-        lines = self._windows.lines(LEAST_READINGS, hopeless**2)
-        if not lines:
-            self._held.drop()
-            return self._dwelling(time_s, value, tolerance, count)
-        fate = self._held.fate(time_s, lines[0], tolerance)
-        wander = self._held.wander_variance
-        best = min((self._estimator.bound(line, count, wander) for line in lines), key=_total)
-        ramp = any(is_ramp(line, tolerance) for line in lines)
-        if best.total <= SHARE * tolerance and not ramp and fate is not Fate.WRONG:
-            return self._settled(time_s, best, count)
+    def _judge(self, now: Now) -> Settlement:
+        fate = self._held.fate(now.time_s, self._windows, now.tolerance)
         if fate is Fate.STANDS:
+            if now.time_s >= self._refresh_s:
+                self._refresh(now)
             return self._verdict
-        return self._unsettled(time_s, best, tolerance, count, revised=fate is Fate.WRONG)
+        if fate is not Fate.NONE:
+            self._windows.cut_longer()  # they hold the level that was left
+        short = self._windows.shortest()
+        if short is None:
+            return self._dwelling(now)
+        best = self._best(short, now)
+        if fate is not Fate.WRONG and self._good(best, now) and not self._on_a_ramp(short, now):
+            return self._settled(best, now)
+        return self._unsettled(best, now, revised=fate is Fate.WRONG)
 
-    def _settled(self, time_s: float, best: Bound, count: float) -> Settlement:
-        estimate = self._estimator.estimate(best, count)
-        self._held.announce(time_s, estimate.value)
-        return _settlement(Motion.SETTLED, best, estimate)
+    def _refresh(self, now: Now) -> None:
+        """The value that stands, bettered by the longest window that bears it."""
+        self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
+        for line in self._windows.longest_first():
+            bound = self._bound(line, now.resolution)
+            if bound.total <= SHARE * now.tolerance:
+                self._verdict = self._settlement(Motion.SETTLED, bound, now)
+                return
 
-    def _unsettled(
-        self, time_s: float, best: Bound, tolerance: float, count: float, *, revised: bool
-    ) -> Settlement:
-        period_s = self._swings.period_s(time_s)
-        reason, detail = why.unsettled(best, tolerance, count, period_s, self._dwell_s)
+    def _best(self, short: Line, now: Now) -> Bound:
+        """The better of the shortest window and one of the longer ones, which take turns."""
+        best = self._bound(short, now.resolution)
+        if best.total <= SHARE * now.tolerance or best.drift > now.tolerance:
+            return best
+        line = self._windows.another()
+        if line is None:
+            return best
+        if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
+            self._windows.cut(line.start_s)
+            return best
+        if goes_on(line, short, now.tolerance, now.resolution):
+            self._ramp_s = now.time_s
+        longer = self._bound(line, now.resolution)
+        return longer if longer.total < best.total else best
+
+    def _bound(self, line: Line, count: float) -> Bound:
+        return self._estimator.bound(line, count, self._held.wander_variance, self._held.usual)
+
+    def _good(self, bound: Bound, now: Now) -> bool:
+        line, tolerance = bound.line, now.tolerance
+        latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
+        return (
+            bound.total <= SHARE * tolerance
+            and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
+            and abs(now.value - line.mean) <= latest
+        )
+
+    def _on_a_ramp(self, short: Line, now: Now) -> bool:
+        return any(
+            goes_on(line, short, now.tolerance, now.resolution) for line in self._windows.longest_first()
+        )
+
+    def _settled(self, best: Bound, now: Now) -> Settlement:
+        self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
+        settlement = self._settlement(Motion.SETTLED, best, now)
+        assert settlement.value is not None
+        self._held.announce(now.time_s, settlement.value)
+        return settlement
+
+    def _unsettled(self, best: Bound, now: Now, *, revised: bool) -> Settlement:
+        period_s = self._swings.period_s(now.time_s)
+        ramp = now.time_s - self._ramp_s < self._dwell_s and best.line.variance < now.tolerance**2
+        reason = self._reason(best, now, period_s, ramp=ramp)
         motion = Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
-        settlement = _settlement(motion, best, self._estimator.estimate(best, count))
-        return replace(settlement, reason=reason, detail=detail, revised=revised)
-
-    def _dwelling(self, time_s: float, value: float, tolerance: float, count: float) -> Settlement:
-        """No window as long as the dwell yet: only how long the level has been still can be told."""
-        still_s = time_s - self._still[0] if self._still else 0.0
-        moving = still_s < (self._gate.period_s or math.inf) / 2.0
-        reason, detail = why.dwelling(still_s, self._dwell_s, tolerance, count)
-        return Settlement(
-            motion=Motion.MOVING if moving else Motion.SETTLING,
-            value=value,
-            since_s=time_s - still_s,
+        settlement = self._settlement(motion, best, now)
+        return settlement._replace(
             reason=reason,
-            detail=detail,
+            period_s=period_s,
+            settles_in_s=_averaged_in_s(best, SHARE * now.tolerance) if reason is Reason.NOISY else None,
+            revised=revised,
+        )
+
+    def _reason(self, best: Bound, now: Now, period_s: float | None, *, ramp: bool) -> Reason:
+        if now.tolerance < now.resolution:
+            return Reason.FEW_COUNTS
+        if period_s is not None:
+            return Reason.OSCILLATING
+        line = best.line
+        certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
+        if best.drift < best.scatter and not certain and not ramp:
+            return Reason.NOISY
+        fast = abs(line.slope_per_s) * self._dwell_s > now.tolerance
+        return Reason.MOVING if fast else Reason.DRIFTING
+
+    def _settlement(self, motion: Motion, bound: Bound, now: Now) -> Settlement:
+        estimate, line = self._estimator.estimate(bound, now.resolution), bound.line
+        return Settlement(
+            motion,
+            estimate.value,
+            estimate.standard_uncertainty,
+            estimate.degrees_of_freedom,
+            line.slope_per_s,
+            math.sqrt(line.variance),
+            line.start_s,
+            line.n,
+            tolerance=now.tolerance,
+            resolution=now.resolution,
+            wild=self._guard.wild,
+        )
+
+    def _dwelling(self, now: Now) -> Settlement:
+        """No window as long as the dwell yet: only how long the level has been still can be told."""
+        still_s = now.time_s - self._still[0] if self._still else 0.0
+        moving = still_s < (self._gate.period_s or math.inf) / 2.0
+        return Settlement(
+            Motion.MOVING if moving else Motion.SETTLING,
+            now.value,
+            since_s=now.time_s - still_s,
+            reason=Reason.FEW_COUNTS if now.tolerance < now.resolution else Reason.MOVING,
+            tolerance=now.tolerance,
+            resolution=now.resolution,
+            for_s=still_s,
+            settles_in_s=None if moving else max(0.0, self._dwell_s - still_s),
+            wild=self._guard.wild,
         )
 
 
-def _total(bound: Bound) -> float:
-    return bound.total
+def _no_value(state: State) -> Reason:
+    return Reason.OVERLOAD if state is State.OVERLOAD else Reason.NO_VALUE
 
 
-def _settlement(motion: Motion, bound: Bound, estimate: Estimate) -> Settlement:
-    line = bound.line
-    return Settlement(
-        motion=motion,
-        value=estimate.value,
-        standard_uncertainty=estimate.standard_uncertainty,
-        degrees_of_freedom=estimate.degrees_of_freedom,
-        rate_per_s=line.slope_per_s,
-        spread=math.sqrt(line.variance),
-        since_s=line.start_s,
-        readings=line.n,
-    )
+def _averaged_in_s(bound: Bound, enough: float) -> float | None:
+    """When the noise will have been averaged out: the bound falls at least with the root of the window."""
+    return bound.line.span_s * ((bound.total / enough) ** 2 - 1.0) if enough > 0.0 else None

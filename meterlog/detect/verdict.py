@@ -10,6 +10,7 @@ same readings give the same verdicts to the last bit, live and in replay.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 Tolerance = Callable[[float], float]
 """Half-width in base units at a value in base units, e.g. `meterlog.quantity.Span.half_width`."""
@@ -38,8 +39,7 @@ class Reason(StrEnum):
     SILENT = "silent"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settlement:
+class Settlement(NamedTuple):
     """Verdict of `Settled`.
 
     value                 best estimate of the level now, base unit; None while waiting
@@ -49,7 +49,13 @@ class Settlement:
     spread                standard deviation of the readings about the window's fit
     since_s               time of the oldest reading that supports the value
     readings              number of distinct readings that support it
-    reason, detail        why it is not settled and the numbers that say so; None and "" when it is
+    reason                why it is not settled; None when it is. `meterlog.detect.explain` puts it in words
+    tolerance             half-width it was judged by, base unit
+    resolution            one count of the display, base unit; 0.0 unknown
+    for_s                 how long it has been still or silent, where that is the reason
+    period_s              of an oscillation
+    settles_in_s          when it will be settled if it goes on as it does; None where nobody can tell
+    wild                  single wild readings dropped since the detector began
     revised               True once when a value announced as settled has proven wrong
     """
 
@@ -62,7 +68,12 @@ class Settlement:
     since_s: float | None = None
     readings: int = 0
     reason: Reason | None = None
-    detail: str = ""
+    tolerance: float = 0.0
+    resolution: float = 0.0
+    for_s: float | None = None
+    period_s: float | None = None
+    settles_in_s: float | None = None
+    wild: int = 0
     revised: bool = False
 
 

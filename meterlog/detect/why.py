@@ -1,40 +1,76 @@
-"""Why a level is not settled, with the numbers that say so. All in base units."""
+"""Why a level is not settled, in words for the person."""
 
-import math
+from collections.abc import Callable
 
-from meterlog.detect.estimate import Bound, is_ramp
-from meterlog.detect.verdict import Reason
-from meterlog.reading import State
+from meterlog.detect.verdict import Reason, Settlement
 
-Why = tuple[Reason, str]
-
-
-def no_value(state: State) -> Why:
-    reason = Reason.OVERLOAD if state is State.OVERLOAD else Reason.NO_VALUE
-    return reason, f"the meter shows {state.value}"
+Show = Callable[[float], str]
+Words = Callable[[Settlement, Show], str]
 
 
-def dwelling(still_s: float, dwell_s: float, tolerance: float, count: float) -> Why:
-    """No window as long as the dwell has passed since the last move."""
-    if tolerance < count:
-        return _few_counts(tolerance, count)
-    return Reason.MOVING, f"still for {still_s:.1f} s of {dwell_s:.1f} s"
+def explain(verdict: Settlement, show: Show = "{:.3g}".format) -> str:
+    """Why `verdict` is not settled, in words and numbers; "" when it is.
+
+    `show` writes a value of the base unit as the person is used to see it, the unit included.
+    """
+    if verdict.reason is None:
+        return ""
+    words = f"{verdict.reason}: {_WORDS[verdict.reason](verdict, show)}"
+    if verdict.settles_in_s is None:
+        return words
+    return f"{words}; settled in about {max(verdict.settles_in_s, 0.1):.1g} s if it goes on so"
 
 
-def unsettled(bound: Bound, tolerance: float, count: float, period_s: float | None, dwell_s: float) -> Why:
-    """The reason why not even the best window does; `period_s` that of an oscillation if there is one."""
-    line = bound.line
-    spread = math.sqrt(line.variance)
-    if tolerance < count:
-        return _few_counts(tolerance, count)
-    if period_s is not None:
-        return Reason.OSCILLATING, f"swings with a period of {period_s:.2g} s, spread {spread:.3g}"
-    if bound.drift < bound.scatter and not is_ramp(line, tolerance):
-        return Reason.NOISY, f"spread {spread:.3g} over {line.n} readings, tolerance ±{tolerance:.3g}"
-    if abs(line.slope_per_s) * dwell_s > tolerance:
-        return Reason.MOVING, f"moves {line.slope_per_s:+.3g} per second, tolerance ±{tolerance:.3g}"
-    return Reason.DRIFTING, f"drifts {60.0 * line.slope_per_s:+.3g} per minute, tolerance ±{tolerance:.3g}"
+def _constant(words: str) -> Words:
+    return lambda verdict, show: words  # noqa: ARG005 - all are called alike
 
 
-def _few_counts(tolerance: float, count: float) -> Why:
-    return Reason.FEW_COUNTS, f"tolerance ±{tolerance:.3g} is less than one count of {count:.3g}"
+def _moving(verdict: Settlement, show: Show) -> str:
+    if verdict.for_s is not None:
+        return f"still for {verdict.for_s:.1f} s"
+    return f"{_signed(verdict.rate_per_s or 0.0, show)} per second, {_tolerance(verdict, show)}"
+
+
+def _drifting(verdict: Settlement, show: Show) -> str:
+    return f"{_signed(60.0 * (verdict.rate_per_s or 0.0), show)} per minute, {_tolerance(verdict, show)}"
+
+
+def _noisy(verdict: Settlement, show: Show) -> str:
+    return f"{_spread(verdict, show)} over {verdict.readings} readings, {_tolerance(verdict, show)}"
+
+
+def _oscillating(verdict: Settlement, show: Show) -> str:
+    return f"period {verdict.period_s or 0.0:.2g} s, {_spread(verdict, show)}, {_tolerance(verdict, show)}"
+
+
+def _few_counts(verdict: Settlement, show: Show) -> str:
+    return f"{_tolerance(verdict, show)} is less than one count of {show(verdict.resolution)}"
+
+
+def _silent(verdict: Settlement, show: Show) -> str:  # noqa: ARG001 - all are called alike
+    return "no reading yet" if verdict.for_s is None else f"no reading for {verdict.for_s:.0f} s"
+
+
+_WORDS: dict[Reason, Words] = {
+    Reason.MOVING: _moving,
+    Reason.DRIFTING: _drifting,
+    Reason.NOISY: _noisy,
+    Reason.OSCILLATING: _oscillating,
+    Reason.FEW_COUNTS: _few_counts,
+    Reason.OVERLOAD: _constant("the level is beyond the meter's range"),
+    Reason.NO_VALUE: _constant("the meter shows no number"),
+    Reason.HELD: _constant("the meter's display is held"),
+    Reason.SILENT: _silent,
+}
+
+
+def _tolerance(verdict: Settlement, show: Show) -> str:
+    return f"tolerance ±{show(verdict.tolerance)}"
+
+
+def _spread(verdict: Settlement, show: Show) -> str:
+    return f"spread {show(verdict.spread or 0.0)}"
+
+
+def _signed(value: float, show: Show) -> str:
+    return ("+" if value >= 0.0 else "−") + show(abs(value))

@@ -1,10 +1,15 @@
 """Straight-line statistics of nested windows that all end now.
 
-Each window grows: it takes every reading from its start on, in sums about its own first reading (so that
-a small spread on a large offset keeps its digits). Starts are thinned out with age, so the number of
-windows depends on the ratio of the longest to the shortest, not on the number of readings.
+One set of running sums serves every window: a window is the difference between the sums now and those
+noted when it started (a mark), so a reading costs the same however many windows there are. The sums run
+about an origin near the readings and are cut back to the oldest window, so that a small spread on a large
+offset keeps its digits. Marks are thinned out with age: their number depends on the ratio of the longest
+window to the shortest, not on the number of readings.
 """
 
+import math
+from collections import deque
+from collections.abc import Iterator
 from typing import NamedTuple
 
 STARTS_PER_SHORTEST = 8
@@ -14,6 +19,9 @@ AGE_RATIO = 2.0
 """Least ratio of the ages of a window's neighbours beyond the shortest."""
 
 MOST_CORRELATION = 0.95
+
+LEAST_READINGS = 3
+"""Readings that bear a line with something over to tell their scatter."""
 
 ROUNDING = 1e-9
 """Relative slack for ages: readings exactly a dwell apart are a dwell apart, whatever the last bit says."""
@@ -43,58 +51,111 @@ class Line(NamedTuple):
         return (1.0 + self.correlation) / (1.0 - self.correlation)
 
 
-class Window:
-    """Sums over all readings since its start."""
+class Mark(NamedTuple):
+    """The sums as they stood when a window started, its own first reading not yet in them."""
 
-    __slots__ = ("_dtt", "_dxt", "_dxx", "_st", "_stt", "_stx", "_sx", "_sxx", "n", "start_s", "start_value")
+    start_s: float
+    start_value: float
+    n: int
+    t: float
+    x: float
+    tt: float
+    tx: float
+    xx: float
+    dxx: float
+
+
+class Sums:
+    """Running sums of times t and values x about an origin, and of the squared steps between neighbours."""
+
+    __slots__ = ("dxx", "last_s", "last_value", "n", "origin_s", "origin_value", "t", "tt", "tx", "x", "xx")
 
     def __init__(self, time_s: float, value: float) -> None:
-        self.start_s, self.start_value, self.n = time_s, value, 1
-        self._st = self._sx = self._stt = self._stx = self._sxx = 0.0
-        self._dtt = self._dxt = self._dxx = 0.0
+        self.origin_s = self.last_s = time_s
+        self.origin_value = self.last_value = value
+        self.n = 0
+        self.t = self.x = self.tt = self.tx = self.xx = self.dxx = 0.0
 
-    def add(self, time_s: float, value: float, interval_s: float, change: float) -> None:
-        """Take a reading; `interval_s` and `change` are those from the reading before it."""
-        t, x = time_s - self.start_s, value - self.start_value
+    def add(self, time_s: float, value: float) -> None:
+        change = value - self.last_value
+        t, x = time_s - self.origin_s, value - self.origin_value
+        self.dxx += change * change
         self.n += 1
-        self._st += t
-        self._sx += x
-        self._stt += t * t
-        self._stx += t * x
-        self._sxx += x * x
-        self._dtt += interval_s * interval_s
-        self._dxt += interval_s * change
-        self._dxx += change * change
+        self.t += t
+        self.x += x
+        self.tt += t * t
+        self.tx += t * x
+        self.xx += x * x
+        self.last_s, self.last_value = time_s, value
+
+    def start(self, time_s: float, value: float) -> Mark:
+        """Take a reading with which a window starts."""
+        change = value - self.last_value
+        before = self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx + change * change
+        self.add(time_s, value)
+        return Mark(time_s, value, *before)
 
     def middle(self) -> tuple[float, float]:
-        """Mean time and mean value."""
-        return self.start_s + self._st / self.n, self.start_value + self._sx / self.n
+        """Mean time and mean value of all readings."""
+        return self.origin_s + self.t / self.n, self.origin_value + self.x / self.n
 
-    def line(self, now_s: float) -> Line:
-        """The line through at least three readings."""
-        n = self.n
-        mean = self._sx / n
-        stt = self._stt - self._st * self._st / n
-        slope = (self._stx - self._st * mean) / stt
-        squares = max(0.0, self._sxx - self._sx * mean - slope * slope * stt)
-        changes = self._dxx - 2.0 * slope * self._dxt + slope * slope * self._dtt
-        correlation = _correlation(n, squares, changes)
-        variance = squares / (n - 2)
-        span_s = now_s - self.start_s
-        return Line(self.start_s, span_s, n, self.start_value + mean, slope, variance, correlation, stt)
+    def mean_since(self, mark: Mark) -> float:
+        return self.origin_value + (self.x - mark.x) / (self.n - mark.n)
+
+    def line_since(self, mark: Mark) -> Line:
+        """The line through the readings since a mark, three at least."""
+        start_s, start_value, n, t, x, tt, tx, xx, dxx = mark
+        n = self.n - n
+        t = self.t - t
+        x = self.x - x
+        mean = x / n
+        stt = self.tt - tt - t * t / n
+        slope = (self.tx - tx - t * mean) / stt
+        squares = self.xx - xx - x * mean - slope * slope * stt
+        span_s = self.last_s - start_s
+        correlation = variance = 0.0
+        if squares > 0.0:
+            variance = squares / (n - 2)
+            # Less what the slope alone makes of it, as if the readings came evenly.
+            travel = slope * span_s
+            steps = self.dxx - dxx - travel * (2.0 * (self.last_value - start_value) - travel) / (n - 1)
+            correlation = _correlation(n, variance, steps / (n - 1))
+        return Line(start_s, span_s, n, self.origin_value + mean, slope, variance, correlation, stt)
+
+    def rebase(self, marks: list[Mark]) -> list[Mark]:
+        """Forget what came before the first mark and move the origin to the last reading; moved marks."""
+        dt, dx = self.last_s - self.origin_s, self.last_value - self.origin_value
+        now = Mark(0.0, 0.0, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx)
+        _, _, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx = _moved(now, marks[0], dt, dx)
+        self.origin_s, self.origin_value = self.last_s, self.last_value
+        return [_moved(mark, marks[0], dt, dx) for mark in marks]
 
 
-def _correlation(n: int, squares: float, changes: float) -> float:
-    """Lag-1 correlation from the sum of squared changes, the way of von Neumann's ratio (1941).
+def _moved(mark: Mark, first: Mark, dt: float, dx: float) -> Mark:
+    """A mark less the first one, about an origin that lies dt and dx further."""
+    n, t, x = mark.n - first.n, mark.t - first.t, mark.x - first.x
+    return Mark(
+        mark.start_s,
+        mark.start_value,
+        n,
+        t - n * dt,
+        x - n * dx,
+        mark.tt - first.tt - dt * (2.0 * t - n * dt),
+        mark.tx - first.tx - dx * t - dt * (x - n * dx),
+        mark.xx - first.xx - dx * (2.0 * x - n * dx),
+        mark.dxx - first.dxx,
+    )
+
+
+def _correlation(n: int, variance: float, mean_square_step: float) -> float:
+    """Lag-1 correlation from the mean square step between neighbours, the way of von Neumann's ratio (1941).
 
     Taking a line out lowers it by about (2 + 4 r) / n, which is given back (Marriott and Pope,
     Biometrika 41 (1954) 390, for a mean alone (1 + 3 r) / n or (1 + 4 r) / n; twice the constant for a
     line, checked by simulation).
     """
-    if squares <= 0.0:
-        return 0.0
-    lowered = 1.0 - (changes / (n - 1)) / (2.0 * squares / (n - 2))
-    return min(MOST_CORRELATION, max(0.0, lowered + 4.0 * max(0.0, lowered) / n))
+    lowered = 1.0 - mean_square_step / (2.0 * variance)
+    return min(MOST_CORRELATION, lowered + 4.0 * lowered / n) if lowered > 0.0 else 0.0
 
 
 class Windows:
@@ -103,45 +164,95 @@ class Windows:
     def __init__(self, shortest_s: float, longest_s: float) -> None:
         self._shortest_s = shortest_s * (1.0 - ROUNDING)
         self._longest_s = longest_s
-        self.spacing_s = self._shortest_s / STARTS_PER_SHORTEST
-        self._windows: list[Window] = []
-        self._last_s = self._last_value = 0.0
-
-    def add(self, time_s: float, value: float) -> None:
-        interval_s, change = time_s - self._last_s, value - self._last_value
-        for window in self._windows:
-            window.add(time_s, value, interval_s, change)
-        if not self._windows or time_s - self._windows[-1].start_s >= self.spacing_s:
-            self._windows.append(Window(time_s, value))
-            self._thin(time_s)
-        self._last_s, self._last_value = time_s, value
+        self._spacing_s = self._shortest_s / STARTS_PER_SHORTEST
+        self.clear()
 
     def clear(self) -> None:
-        self._windows.clear()
+        self._sums: Sums | None = None
+        self._young: deque[Mark] = deque()
+        self._grown: list[Mark] = []
+        self._next_s = -math.inf
+        self._turn = 0
 
-    def lines(self, least_n: int, largest_variance: float) -> list[Line]:
-        """Lines of all windows old enough and with enough readings, shortest first.
+    def add(self, time_s: float, value: float) -> bool:
+        """Take a reading. True when a window has come of age with it: there is a new shortest one."""
+        sums, young = self._sums, self._young
+        if sums is None:
+            sums = self._sums = Sums(time_s, value)
+        if time_s < self._next_s:
+            sums.add(time_s, value)
+        else:
+            young.append(sums.start(time_s, value))
+            self._next_s = time_s + self._spacing_s
+        if time_s - young[0].start_s < self._shortest_s:
+            return False
+        while time_s - young[0].start_s >= self._shortest_s:
+            self._grown.append(young.popleft())
+        self._thin(time_s)
+        return True
 
-        A window with more than `largest_variance` holds a move; it and all older ones are dropped for good.
-        """
-        lines: list[Line] = []
-        for i in range(len(self._windows) - 1, -1, -1):
-            window = self._windows[i]
-            if self._last_s - window.start_s < self._shortest_s or window.n < least_n:
-                continue
-            line = window.line(self._last_s)
-            if line.variance > largest_variance:
-                del self._windows[: i + 1]
-                break
-            lines.append(line)
-        return lines
+    @property
+    def grown(self) -> bool:
+        """Whether there is a window as long as the shortest admitted."""
+        return bool(self._grown)
+
+    def shortest(self) -> Line | None:
+        """Line of the shortest window with enough readings; None before there is one."""
+        mark = self._shortest()
+        return None if self._sums is None or mark is None else self._sums.line_since(mark)
+
+    def shortest_mean(self) -> float | None:
+        """Mean of the shortest window with enough readings."""
+        mark = self._shortest()
+        return None if self._sums is None or mark is None else self._sums.mean_since(mark)
+
+    def another(self) -> Line | None:
+        """Line of one of the longer windows, another one each time; None if there is none."""
+        if self._sums is None or len(self._grown) < 2:
+            return None
+        self._turn = (self._turn - 1) % (len(self._grown) - 1)
+        mark = self._grown[self._turn]
+        return self._sums.line_since(mark) if self._sums.n - mark.n >= LEAST_READINGS else None
+
+    def longest_first(self) -> Iterator[Line]:
+        """Lines of all windows old enough and with enough readings."""
+        if self._sums is not None:
+            latest = self._sums.n - LEAST_READINGS
+            yield from (self._sums.line_since(mark) for mark in self._grown if mark.n <= latest)
+
+    def _shortest(self) -> Mark | None:
+        if self._sums is None:
+            return None
+        latest = self._sums.n - LEAST_READINGS
+        for mark in reversed(self._grown):
+            if mark.n <= latest:
+                return mark
+        return None
+
+    def cut(self, start_s: float) -> None:
+        """Give up the window that started then, and all older ones, for good."""
+        self._grown = [mark for mark in self._grown if mark.start_s > start_s]
+        self._rebase()
+
+    def cut_longer(self) -> None:
+        """Give up all windows but the shortest, for good."""
+        del self._grown[:-1]
+        self._rebase()
 
     def _thin(self, now_s: float) -> None:
         """Drop what is too old and what lies too close between its neighbours."""
-        windows = self._windows
-        while len(windows) > 1 and now_s - windows[1].start_s >= self._longest_s:
-            del windows[0]
-        for i in range(len(windows) - 2, 0, -1):
-            younger_s = now_s - windows[i + 1].start_s
-            if younger_s > self._shortest_s and now_s - windows[i - 1].start_s < AGE_RATIO * younger_s:
-                del windows[i]
+        grown, old = self._grown, 0
+        for i in range(len(grown) - 2, 0, -1):
+            if now_s - grown[i - 1].start_s < AGE_RATIO * (now_s - grown[i + 1].start_s):
+                del grown[i]
+        while len(grown) > old + 1 and now_s - grown[old + 1].start_s >= self._longest_s:
+            old += 1
+        if old:
+            del grown[:old]
+            self._rebase()
+
+    def _rebase(self) -> None:
+        if self._sums is not None and (marks := [*self._grown, *self._young]):
+            marks = self._sums.rebase(marks)
+            split = len(self._grown)
+            self._grown, self._young = marks[:split], deque(marks[split:])

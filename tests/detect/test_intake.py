@@ -104,5 +104,5 @@ def test_reset_forgets_the_usual_change_too() -> None:
     for i in range(10):
         guard.pass_on(float(i), 10.0 * (i % 2), 1.0)
     guard.reset()
-    assert guard.usual_change() == 0.0
+    assert guard.usual_change == 0.0
     assert guard.pass_on(20.0, 5.0, 1.0) == ()

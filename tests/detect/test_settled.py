@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from meterlog.detect import Motion, Reason, Settled, Settlement
+from meterlog.detect import Motion, Reason, Settled, Settlement, explain
 from meterlog.reading import State
 from tests.detect.signals import Readings, feed, sampled, step
 
@@ -78,7 +78,7 @@ def test_a_slow_drift_says_its_rate_per_minute() -> None:
     )
     last = verdicts[-1][1]
     assert last.reason is Reason.DRIFTING
-    assert "+0.6 per minute" in last.detail
+    assert "+0.6 per minute" in explain(last)
 
 
 def test_hunting_is_named_with_its_period() -> None:
@@ -89,7 +89,7 @@ def test_hunting_is_named_with_its_period() -> None:
     assert not settled(verdicts)
     last = verdicts[-1][1]
     assert last.reason is Reason.OSCILLATING
-    assert "period of 3 s" in last.detail
+    assert "period 3 s" in explain(last)
 
 
 def test_noise_far_beyond_the_tolerance_is_called_noise_with_its_spread() -> None:
@@ -97,7 +97,7 @@ def test_noise_far_beyond_the_tolerance_is_called_noise_with_its_spread() -> Non
     last = verdicts[-1][1]
     assert last.reason is Reason.NOISY
     assert last.spread == pytest.approx(0.05, rel=0.6)
-    assert "tolerance ±0.02" in last.detail
+    assert "tolerance ±0.02" in explain(last)
 
 
 def test_a_tolerance_below_one_count_says_so() -> None:

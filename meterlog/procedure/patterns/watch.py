@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from meterlog.detect import Motion, Settled, Settlement
+from meterlog.detect import Motion, Settled, Settlement, explain
 from meterlog.quantity import Span
 from meterlog.reading import Reading, State
 
@@ -74,7 +74,4 @@ class Watch:
         """Why it is not settled, in words and numbers; "" when it is."""
         if self.unfit:
             return f"the meter's display is on {', '.join(sorted(self.unfit)).upper()}: switch that off"
-        found = self.settlement
-        if found.reason is None:
-            return ""
-        return f"{found.reason}: {found.detail}" if found.detail else str(found.reason)
+        return explain(self.settlement)

@@ -19,10 +19,12 @@ def ringing(dice: Random) -> Scene:
 
 
 def slow_ringing(dice: Random) -> Scene:
+    """Down to a period of four dwells: a slower one stands still for a dwell where it turns."""
     bench, decay_s = Bench(dice), log_uniform(dice, 0.8, 4.0)
     bench.told(horizon_s=3.0 * decay_s)
     stops = bench.turning(3.0 * decay_s, (3.0, 60.0))
-    return bench.scene(stops, bench.meter(), ring(log_uniform(dice, 0.1, 0.6), decay_s))
+    slowest_hz = 1.0 / (4.0 * bench.task.dwell_s)
+    return bench.scene(stops, bench.meter(), ring(log_uniform(dice, slowest_hz, 0.6), decay_s))
 
 
 def warm_up(dice: Random) -> Scene:

@@ -17,14 +17,17 @@ def _alone(dice: Random) -> tuple[Stop, ...]:
 
 
 def ramp(dice: Random) -> Scene:
+    """No slower than would refute a claim: 0.6 tolerances per dwell leave the tolerance in the next dwell."""
     bench = Bench(dice)
-    per_s = dice.choice((-1.0, 1.0)) * log_uniform(dice, 0.3, 3.0) / bench.task.dwell_s
+    per_s = dice.choice((-1.0, 1.0)) * log_uniform(dice, 0.6, 6.0) / bench.task.dwell_s
     return bench.scene(_alone(dice), bench.meter(), added(lambda t: per_s * t), reason=Reason.DRIFTING)
 
 
 def hunting(dice: Random) -> Scene:
+    """Up to a period of four dwells: a slower one stands still for a dwell where it turns."""
     bench = Bench(dice)
-    swing = beat(log_uniform(dice, 1.2, 6.0), log_uniform(dice, 1.5, 8.0), dice.uniform(0.0, 2.0 * math.pi))
+    period_s = log_uniform(dice, 1.5, 4.0 * bench.task.dwell_s)
+    swing = beat(log_uniform(dice, 1.2, 6.0), period_s, dice.uniform(0.0, 2.0 * math.pi))
     return bench.scene(_alone(dice), bench.meter(), swing, reason=Reason.OSCILLATING)
 
 
