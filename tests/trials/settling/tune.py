@@ -29,7 +29,7 @@ def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]
     if math.prod(len(values) for values in candidate.settings.values()) <= most:
         combinations = product(*candidate.settings.values())
         return [dict(zip(candidate.settings, values, strict=True)) for values in combinations]
-    dice, found = Random(candidate.name), list[Values](candidate.good)
+    dice, found = Random(candidate.name), list[Values](candidate.good_settings)
     while len(found) < most:
         near = candidate.good and dice.random() < NEAR_GOOD
         values = _near(dice, candidate) if near else _any(dice, candidate)
@@ -43,7 +43,7 @@ def _any(dice: Random, candidate: Candidate) -> Values:
 
 
 def _near(dice: Random, candidate: Candidate) -> Values:
-    values = dict(dice.choice(candidate.good))
+    values = dice.choice(candidate.good_settings)
     for name in dice.sample(list(values), dice.choice((1, 2))):
         choices = candidate.settings[name]
         place = choices.index(values[name]) + dice.choice((-1, 1))

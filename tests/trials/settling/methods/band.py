@@ -3,7 +3,7 @@
 from collections import deque
 from typing import Literal
 
-from tests.trials.settling.methods.candidate import BATCH, SPIKE, WINDOW, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import BATCH, READINGS, SPIKE, WINDOW, Candidate, window_of
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
@@ -55,7 +55,7 @@ class Band:
 def build(
     task: Task, *, window: float, width: float, readings: float, spike: float, batch: float = 0.0
 ) -> Method:
-    band = Band(window * dwell_of(task), width * task.tolerance, readings)
+    band = Band(window_of(task, window, readings), width * task.tolerance, readings)
     return Streaming(task, band, spike=spike, batch=batch)
 
 
@@ -65,15 +65,15 @@ BAND = Candidate(
     settings={
         "window": WINDOW,
         "width": (2.0, 1.5, 1.0, 0.75, 0.5, 0.35, 0.25, 0.15, 0.1),
-        "readings": (3.0, 5.0, 8.0),
+        "readings": (3.0, *READINGS),
         "spike": SPIKE,
         "batch": BATCH,
     },
     build=build,
     good=(
-        {"window": 1.5, "width": 0.15, "readings": 5.0, "spike": 2.0, "batch": 0.0},
-        {"window": 1.25, "width": 0.15, "readings": 3.0, "spike": 2.0, "batch": 0.06},
-        {"window": 1.0, "width": 0.15, "readings": 3.0, "spike": 1.0, "batch": 0.0},
-        {"window": 1.5, "width": 0.25, "readings": 5.0, "spike": 1.0, "batch": 0.0},
+        (1.25, 0.1, 8.0, 2.0, 0.06),
+        (1.25, 0.1, 8.0, 0.0, 0.06),
+        (1.5, 0.15, 4.0, 2.0, 0.0),
+        (1.5, 0.25, 8.0, 2.0, 0.0),
     ),
 )

@@ -15,19 +15,27 @@ class Candidate:
 
     source    author, journal, year; "common practice" where nobody in particular is known for it
     settings  for every keyword of `build` the values to be tried, mildest or shortest first
-    good      combinations that a longer search on the training seeds has found: some hundred, each the best
-              so far with one to three settings changed; tuning tries these and what lies near them
+    good      combinations, in the order of `settings`, that a longer search on the training seeds has found:
+              some hundred, mostly the best so far with one to three settings changed; tuning tries these and
+              what lies near them
     """
 
     name: str
     source: str
     settings: Settings
     build: Callable[..., Method]
-    good: tuple[dict[str, float], ...] = ()
+    good: tuple[tuple[float, ...], ...] = ()
+
+    @property
+    def good_settings(self) -> list[dict[str, float]]:
+        return [dict(zip(self.settings, values, strict=True)) for values in self.good]
 
 
 WINDOW = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0)
 """Lengths of a moving window, in dwells."""
+
+READINGS = (4.0, 6.0, 8.0, 12.0)
+"""Readings that a moving window must hold; it is lengthened for a meter that is too slow."""
 
 SPREAD = (0.07, 0.1, 0.15, 0.2, 0.25, 0.3, 0.45, 0.7, math.inf)
 """Largest standard deviation of the readings, in tolerances; infinite: not asked for."""
@@ -45,3 +53,8 @@ BATCH = (0.0, 0.06, 0.12, 0.2, 0.3)
 def dwell_of(task: Task) -> float:
     """The dwell in s, never shorter than the meter itself averages."""
     return max(task.dwell_s, task.lag_s)
+
+
+def window_of(task: Task, dwells: float, readings: float) -> float:
+    """Length of a moving window in s that holds so many readings."""
+    return max(dwells * dwell_of(task), (readings - 1.0) * task.period_s)

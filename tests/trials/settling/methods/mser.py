@@ -108,9 +108,9 @@ MSER = Candidate(
     },
     build=build,
     good=(
-        {"window": 3.0, "kept": 1.0, "readings": 2.0, "spread": 0.1, "spike": 2.0},
-        {"window": 2.0, "kept": 1.5, "readings": 2.0, "spread": 0.15, "spike": 2.0},
-        {"window": 3.0, "kept": 1.25, "readings": 2.0, "spread": 0.1, "spike": 2.0},
-        {"window": 2.0, "kept": 1.25, "readings": 2.0, "spread": 0.1, "spike": 2.0},
+        (3.0, 1.0, 2.0, 0.1, 2.0),
+        (2.0, 1.5, 2.0, 0.15, 2.0),
+        (3.0, 1.25, 2.0, 0.1, 2.0),
+        (2.0, 1.25, 2.0, 0.1, 2.0),
     ),
 )

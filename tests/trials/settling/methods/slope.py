@@ -3,7 +3,17 @@
 import math
 from collections.abc import Callable
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, WINDOW, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    IGNORE,
+    READINGS,
+    SPIKE,
+    SPREAD,
+    WINDOW,
+    Candidate,
+    dwell_of,
+    window_of,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
@@ -45,13 +55,21 @@ class SlopeTest:
 
 
 def build_significance(
-    task: Task, *, window: float, z: float, spread: float, ignore: float, spike: float, batch: float
+    task: Task,
+    *,
+    window: float,
+    z: float,
+    spread: float,
+    ignore: float,
+    spike: float,
+    batch: float,
+    readings: float = 4.0,
 ) -> Method:
     def steady(slope: float, error: float, degrees: int) -> bool:
         return abs(slope) <= students_t(z, degrees) * error
 
     floor = Floor(task, ignore)
-    judge = SlopeTest(window * dwell_of(task), spread * task.tolerance, floor, steady)
+    judge = SlopeTest(window_of(task, window, readings), spread * task.tolerance, floor, steady)
     return Streaming(task, judge, spike=spike, batch=batch)
 
 
@@ -65,13 +83,14 @@ def build_equivalence(
     spread: float,
     spike: float,
     batch: float,
+    readings: float = 4.0,
 ) -> Method:
     limit = share * task.tolerance / (ahead * dwell_of(task))
 
     def steady(slope: float, error: float, degrees: int) -> bool:
         return abs(slope) + students_t(z, degrees) * error <= limit
 
-    judge = SlopeTest(window * dwell_of(task), spread * task.tolerance, Floor(task, 0.0), steady)
+    judge = SlopeTest(window_of(task, window, readings), spread * task.tolerance, Floor(task, 0.0), steady)
     return Streaming(task, judge, spike=spike, batch=batch)
 
 
@@ -85,13 +104,14 @@ SLOPE_SIGNIFICANCE = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
+        "readings": READINGS,
     },
     build=build_significance,
     good=(
-        {"window": 2.0, "z": 1.0, "spread": 0.15, "ignore": 0.2, "spike": 2.0, "batch": 0.12},
-        {"window": 2.0, "z": 1.5, "spread": 0.15, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
-        {"window": 1.0, "z": 0.4, "spread": 0.3, "ignore": 0.2, "spike": 2.0, "batch": 0.12},
-        {"window": 1.25, "z": 0.4, "spread": 0.2, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
+        (2.0, 0.4, 0.2, 0.05, 2.0, 0.12, 4.0),
+        (2.0, 1.5, 0.15, 0.02, 2.0, 0.12, 4.0),
+        (2.0, 0.4, 0.2, 0.02, 2.0, 0.12, 6.0),
+        (1.25, 0.4, 0.2, 0.1, 2.0, 0.12, 6.0),
     ),
 )
 
@@ -106,36 +126,13 @@ SLOPE_EQUIVALENCE = Candidate(
         "spread": SPREAD,
         "spike": SPIKE,
         "batch": BATCH,
+        "readings": READINGS,
     },
     build=build_equivalence,
     good=(
-        {
-            "window": 1.25,
-            "z": 0.5,
-            "ahead": 1.0,
-            "share": 0.1,
-            "spread": math.inf,
-            "spike": 2.0,
-            "batch": 0.2,
-        },
-        {
-            "window": 2.0,
-            "z": 1.0,
-            "ahead": 1.0,
-            "share": 0.15,
-            "spread": math.inf,
-            "spike": 2.0,
-            "batch": 0.2,
-        },
-        {
-            "window": 1.25,
-            "z": 1.0,
-            "ahead": 1.0,
-            "share": 0.15,
-            "spread": math.inf,
-            "spike": 2.0,
-            "batch": 0.2,
-        },
-        {"window": 1.5, "z": 0.5, "ahead": 1.0, "share": 0.15, "spread": 0.45, "spike": 0.0, "batch": 0.12},
+        (1.5, 0.0, 4.0, 0.07, 0.2, 2.0, 0.12, 4.0),
+        (2.0, 0.0, 4.0, 0.1, 0.2, 2.0, 0.12, 4.0),
+        (1.5, 0.0, 4.0, 0.07, 0.2, 2.0, 0.12, 6.0),
+        (1.25, 0.5, 1.0, 0.1, math.inf, 2.0, 0.2, 6.0),
     ),
 )

@@ -11,7 +11,16 @@ from itertools import pairwise
 from pathlib import Path
 from statistics import NormalDist, fmean
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, WINDOW, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    IGNORE,
+    READINGS,
+    SPIKE,
+    SPREAD,
+    WINDOW,
+    Candidate,
+    window_of,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
@@ -79,10 +88,20 @@ class VonNeumannTest:
 
 
 def build(
-    task: Task, *, window: float, level: float, spread: float, ignore: float, spike: float, batch: float
+    task: Task,
+    *,
+    window: float,
+    level: float,
+    spread: float,
+    ignore: float,
+    spike: float,
+    batch: float,
+    readings: float = 4.0,
 ) -> Method:
     floor = Floor(task, ignore)
-    judge = VonNeumannTest(window * dwell_of(task), CriticalRatio(level), spread * task.tolerance, floor)
+    judge = VonNeumannTest(
+        window_of(task, window, readings), CriticalRatio(level), spread * task.tolerance, floor
+    )
     return Streaming(task, judge, spike=spike, batch=batch)
 
 
@@ -96,12 +115,13 @@ VON_NEUMANN = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
+        "readings": READINGS,
     },
     build=build,
     good=(
-        {"window": 1.5, "level": 0.3, "spread": 0.15, "ignore": 0.1, "spike": 2.0, "batch": 0.12},
-        {"window": 1.25, "level": 0.3, "spread": 0.1, "ignore": 0.1, "spike": 2.0, "batch": 0.2},
-        {"window": 1.25, "level": 0.5, "spread": 0.2, "ignore": 0.1, "spike": 2.0, "batch": 0.2},
-        {"window": 1.5, "level": 0.15, "spread": 0.3, "ignore": 0.1, "spike": 0.0, "batch": 0.06},
+        (1.5, 0.3, 0.15, 0.1, 2.0, 0.12, 4.0),
+        (1.25, 0.3, 0.1, 0.1, 2.0, 0.2, 4.0),
+        (1.25, 0.5, 0.2, 0.1, 2.0, 0.2, 6.0),
+        (1.5, 0.5, 0.15, 0.1, 2.0, 0.12, 6.0),
     ),
 )
