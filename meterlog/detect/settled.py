@@ -248,8 +248,7 @@ class Settled:
 
     def _unsettled(self, best: Bound, now: Now, *, revised: bool) -> Settlement:
         period_s = self._swings.period_s(now.time_s)
-        ramp = now.time_s - self._ramp_s < self._dwell_s and best.line.variance < now.tolerance**2
-        reason = self._reason(best, now, period_s, ramp=ramp)
+        reason = self._reason(best, now, period_s)
         motion = Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
         settlement = self._settlement(motion, best, now)
         return settlement._replace(
@@ -259,17 +258,21 @@ class Settled:
             revised=revised,
         )
 
-    def _reason(self, best: Bound, now: Now, period_s: float | None, *, ramp: bool) -> Reason:
+    def _reason(self, best: Bound, now: Now, period_s: float | None) -> Reason:
         if now.tolerance < now.resolution:
             return Reason.FEW_COUNTS
         if period_s is not None:
             return Reason.OSCILLATING
-        line = best.line
-        certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
-        if best.drift < best.scatter and not certain and not ramp:
+        if best.drift < best.scatter and not self._goes_somewhere(best.line, now):
             return Reason.NOISY
-        fast = abs(line.slope_per_s) * self._dwell_s > now.tolerance
+        fast = abs(best.line.slope_per_s) * self._dwell_s > now.tolerance
         return Reason.MOVING if fast else Reason.DRIFTING
+
+    def _goes_somewhere(self, line: Line, now: Now) -> bool:
+        """The scatter is not what hinders: the slope is certain, or a longer window lately was a ramp."""
+        certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
+        lately = now.time_s - self._ramp_s < self._dwell_s
+        return line.variance < now.tolerance**2 and (certain or lately)
 
     def _settlement(self, motion: Motion, bound: Bound, now: Now) -> Settlement:
         estimate, line = self._estimator.estimate(bound, now.resolution), bound.line

@@ -30,7 +30,7 @@ def announced(verdicts: list[tuple[float, Fall]]) -> tuple[float, Fall]:
 def test_the_moment_is_told_between_the_readings() -> None:
     at_s, fall = announced(feed(BackOff(PEAK, TARGET), sampled(falling, until_s=10.0)))
     assert fall.reached_s == pytest.approx(REACHED_S, abs=0.01)
-    assert REACHED_S <= at_s <= REACHED_S + 0.5
+    assert abs(at_s - REACHED_S) <= 0.2 + 1e-9  # at the nearest reading; they come every 0.4 s
 
 
 def test_remaining_and_rate_on_the_way() -> None:
@@ -128,7 +128,7 @@ def test_few_early_and_late_announcements_over_many_noisy_sweeps() -> None:
         readings, speed, reached_s = noisy_fall(seed)
         at_s, _ = announced(feed(BackOff(1.0, 0.0), readings))
         errors.append(speed * (at_s - reached_s))
-    assert sum(e < -0.1 for e in errors) <= 4
+    assert sum(e < -0.25 for e in errors) <= 2
     assert sum(e > 0.25 for e in errors) <= 4
     assert math.fsum(abs(e) for e in errors) / len(errors) < 0.08
 

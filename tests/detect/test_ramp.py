@@ -1,4 +1,4 @@
-"""A level that goes evenly on, told from a tail, from noise and from what does not matter. Invented numbers."""
+"""A level that goes evenly on, told from a tail, from noise and from trifles. Invented numbers."""
 
 import math
 import random

@@ -13,7 +13,7 @@ SHORT = 0.25
 """An announcement while the level is short of the target by more than so many N is a false alarm."""
 
 LATE = 0.5
-"""One when it is past the target by more than so many N is late."""
+"""One when it is past the target by more than so many N is late, if a reading came in time for better."""
 
 WORST = 1.0
 """What a miss counts, and the most that any other error counts, in parts of N."""
@@ -24,11 +24,16 @@ Contender = Callable[[Trial], Method]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """`error` is how far past the target the level was, in N (negative: short); None: not announced."""
+    """`error` is how far past the target the level was, in N (negative: short); None: not announced.
+
+    `in_time`: the first reading after the passing came before the level was late. A hand that goes through
+    it all between two readings, or while the meter changes its range, is late for everybody.
+    """
 
     kind: str
     reached: bool
     error: float | None
+    in_time: bool = True
 
     @property
     def false(self) -> bool:
@@ -40,7 +45,8 @@ class Outcome:
 
     @property
     def late(self) -> bool:
-        return self.missed or (self.reached and self.error is not None and self.error > LATE)
+        past = self.error is not None and self.error > LATE
+        return self.missed or (self.reached and self.in_time and past)
 
     @property
     def distance(self) -> float:
@@ -61,10 +67,18 @@ def error_at(trial: Trial, at_s: float) -> float:
     return (trial.level(at_s) - trial.task.target) / (trial.task.target - trial.task.peak)
 
 
+def _in_time(trial: Trial) -> bool:
+    if trial.reached_s is None:
+        return True
+    after = (s.time_s for s in trial.shown if s.value is not None and s.time_s >= trial.reached_s)
+    first_s = next(after, None)
+    return first_s is not None and error_at(trial, first_s) <= LATE
+
+
 def judge(contender: Contender, trial: Trial) -> Outcome:
     at_s = announced_s(contender(trial), trial)
     error = None if at_s is None else error_at(trial, at_s)
-    return Outcome(trial.kind, trial.reached_s is not None, error)
+    return Outcome(trial.kind, trial.reached_s is not None, error, _in_time(trial))
 
 
 class Score(NamedTuple):
