@@ -36,6 +36,7 @@ class Bound(NamedTuple):
     slope    of the line, per second, less what its own error explains
     wander_variance  as given to `Estimator.bound`
     variance, degrees  of a reading, widened for correlation, with what was known before
+    longest_s  how far beyond the window's mean the level may lie, per unit of slope
     """
 
     line: Line
@@ -45,6 +46,7 @@ class Bound(NamedTuple):
     wander_variance: float
     variance: float
     degrees: float
+    longest_s: float
 
     @property
     def total(self) -> float:
@@ -81,12 +83,11 @@ class Estimator:
         known = count_variance * (1.0 + per_reading) + wander_variance
         scatter = math.sqrt(t * t * variance * per_reading + 4.0 * known)
         drift = abs(slope) * (longest_s - line.span_s / 6.0) / 2.0
-        return Bound(line, drift, scatter, slope, wander_variance, variance, degrees)
+        return Bound(line, drift, scatter, slope, wander_variance, variance, degrees, longest_s)
 
     def estimate(self, bound: Bound, count: float) -> Estimate:
         """The level and its standard uncertainty, never below one count / sqrt(12)."""
-        line, variance = bound.line, bound.variance
-        longest_s = self._longest_s(line.span_s)
+        line, variance, longest_s = bound.line, bound.variance, bound.longest_s
         middle_s = (longest_s + line.span_s / 6.0) / 2.0
         # A slope that is only noise gets through `_shrunk` with about a third of its variance at most. What
         # it hides of a slow tail is met about half the time.

@@ -9,6 +9,9 @@ from meterlog.reading import State
 GAP_PERIODS = 3.0
 """A pause of more than so many usual intervals is a gap: what happened in between is unknown."""
 
+SET_BACK_S = 10.0
+"""A reading so much earlier than the last one is no late packet: the clock was set back."""
+
 PERIOD_MEMORY = 8.0
 """Intervals over which the usual one is learnt; a changed rhythm is the new rhythm after about so many."""
 
@@ -20,7 +23,7 @@ Point = tuple[float, float]
 class Intake(Enum):
     """What a reading is to the detector."""
 
-    IGNORED = auto()  # not later than the last one: a duplicate or out of order
+    IGNORED = auto()  # not later than the last one: a duplicate or a late packet
     BROKEN = auto()  # no value
     FRESH = auto()  # a value, but what came before no longer counts: first one, gap, range change
     FOLLOWING = auto()  # a value that continues the ones before
@@ -43,7 +46,10 @@ class Gate:
         """Raises ValueError for a time or value that is no number, or a value that contradicts its state."""
         _check(time_s, value, state)
         if time_s <= self.last_s:
-            return Intake.IGNORED
+            if time_s > self.last_s - SET_BACK_S:
+                return Intake.IGNORED
+            self.reset()
+            self.last_s = -math.inf
         interval_s, self.last_s = time_s - self.last_s, time_s
         if value is None:
             self._whole = False
@@ -140,7 +146,8 @@ class Echoes:
     LEAST_COUNTS = 2.5
 
     def __init__(self) -> None:
-        self._runs: deque[tuple[int, float]] = deque(maxlen=self.RUNS)
+        self._runs: deque[int] = deque(maxlen=self.RUNS)
+        self._changes: deque[float] = deque(maxlen=self.RUNS)  # in counts, at the end of each run
         self._value: float | None = None
         self._run = self._usual = 0
 
@@ -149,14 +156,19 @@ class Echoes:
         if value == self._value:
             self._run += 1
             return self._run <= self._usual
-        if self._value is not None and count > 0.0:
-            self._runs.append((self._run, abs(value - self._value) / count))
-            self._usual = self._longest()
+        if self._run == 1 or count <= 0.0 or self._value is None:  # shown once: no echoes here
+            self._runs.clear()
+            self._changes.clear()
+            self._usual = 0
+        else:
+            self._end_run(abs(value - self._value) / count)
         self._value, self._run = value, 1
         return False
 
-    def _longest(self) -> int:
-        lengths = [length for length, _ in self._runs]
-        echoing = len(lengths) == self.RUNS and min(lengths) >= 2 and max(lengths) <= self.LONGEST
-        coarse = sorted(change for _, change in self._runs)[len(lengths) // 2] < self.LEAST_COUNTS
-        return max(lengths) if echoing and not coarse else 0
+    def _end_run(self, change: float) -> None:
+        self._runs.append(self._run)
+        self._changes.append(change)
+        coarse = sorted(self._changes)[len(self._changes) // 2] < self.LEAST_COUNTS
+        longest = max(self._runs)
+        echoing = len(self._runs) == self.RUNS and longest <= self.LONGEST and not coarse
+        self._usual = longest if echoing else 0
