@@ -1,4 +1,4 @@
-"""`python -m tests.trials settled|fallen|feel`: prints a table of trials. Each has its own --help."""
+"""`python -m tests.trials settled|fallen|feel`: prints a table; `plots` draws. Each has its own --help."""
 
 import sys
 from importlib import import_module
@@ -7,6 +7,7 @@ TABLES = {
     "settled": "tests.trials.settling.table",
     "fallen": "tests.trials.falling.table",
     "feel": "tests.trials.feel.table",
+    "plots": "tests.trials.plots",
 }
 
 if __name__ == "__main__":

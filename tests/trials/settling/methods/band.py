@@ -36,7 +36,7 @@ class Band:
     """Steady when the last `window_s` hold `readings` at least and lie within `width` altogether."""
 
     def __init__(self, window_s: float, width: float, readings: float) -> None:
-        self._recent, self._window_s = Recent(window_s), window_s * (1.0 + 1e-9)
+        self._recent, self._slack_s = Recent(window_s), window_s * 1e-9
         self._width, self._readings = width, readings
         self._highest, self._lowest = Extreme(1), Extreme(-1)
 
@@ -45,8 +45,8 @@ class Band:
             part.clear()
 
     def take(self, time_s: float, value: float, count: float) -> Claim | None:
-        oldest_s = time_s - self._window_s
         self._recent.add(time_s, value)
+        oldest_s = self._recent.oldest_s - self._slack_s
         width = self._highest.add(time_s, value, oldest_s) - self._lowest.add(time_s, value, oldest_s)
         steady = self._recent.full and self._recent.n >= self._readings and width <= self._width
         return self._recent.claim(count) if steady else None

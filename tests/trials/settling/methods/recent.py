@@ -53,6 +53,11 @@ class Recent:
         return len(self._points)
 
     @property
+    def oldest_s(self) -> float:
+        """Time of the reading that begins the span."""
+        return self._start_s + self._points[0][0]
+
+    @property
     def full(self) -> bool:
         points = self._points
         return bool(points) and points[-1][0] - points[0][0] >= self._span_s
