@@ -3,7 +3,16 @@
 from collections import deque
 from typing import Literal
 
-from tests.trials.settling.methods.candidate import BATCH, READINGS, SPIKE, WINDOW, Candidate, window_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    PATIENCE,
+    READINGS,
+    SPIKE,
+    WINDOW,
+    Candidate,
+    patient,
+    window_of,
+)
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
@@ -52,6 +61,7 @@ class Band:
         return self._recent.claim(count) if steady else None
 
 
+@patient
 def build(
     task: Task, *, window: float, width: float, readings: float, spike: float, batch: float = 0.0
 ) -> Method:
@@ -68,12 +78,13 @@ BAND = Candidate(
         "readings": (3.0, *READINGS),
         "spike": SPIKE,
         "batch": BATCH,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (1.25, 0.1, 8.0, 2.0, 0.06),
-        (1.25, 0.1, 8.0, 0.0, 0.06),
-        (1.5, 0.15, 4.0, 2.0, 0.0),
-        (1.5, 0.25, 8.0, 2.0, 0.0),
+        (1.5, 0.35, 8.0, 2.0, 0.06, 0.15),
+        (1.5, 0.25, 8.0, 2.0, 0.06, 0.15),
+        (2.0, 0.35, 12.0, 2.0, 0.12, 0.1),
+        (1.0, 0.35, 8.0, 2.0, 0.06, 0.15),
     ),
 )

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tests.trials.settling.trial import Method, Task
 
@@ -50,9 +50,22 @@ BATCH = (0.0, 0.06, 0.12, 0.2, 0.3)
 """Readings are averaged over so many dwells before they are judged; 0 not."""
 
 
+PATIENCE = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3)
+"""Least dwell, in horizons: what takes minutes to warm up is watched for longer than a trimmer."""
+
+
 def dwell_of(task: Task) -> float:
     """The dwell in s, never shorter than the meter itself averages."""
     return max(task.dwell_s, task.lag_s)
+
+
+def patient(build: Callable[..., Method]) -> Callable[..., Method]:
+    """Gives a `build` the setting `patience`, for which it need do nothing: the dwell it sees is longer."""
+
+    def build_patient(task: Task, *, patience: float = 0.0, **settings: float) -> Method:
+        return build(replace(task, dwell_s=max(task.dwell_s, patience * task.horizon_s)), **settings)
+
+    return build_patient
 
 
 def window_of(task: Task, dwells: float, readings: float) -> float:

@@ -6,7 +6,16 @@ E. S. Page, Biometrika 41 (1954) 100; started without a known level after D. M. 
 
 import math
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    IGNORE,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.page_hinkley import Excess
 from tests.trials.settling.methods.quiet import Quiet
@@ -56,6 +65,7 @@ class SelfStarting:
         return larger.run if larger.sum > self._limit else 0
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -91,11 +101,12 @@ CUSUM = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (0.1, 2.0, 2.0, 0.5, 0.15, 0.2, 0.0, 0.12),
-        (0.05, 4.0, 2.0, 1.0, 0.15, 0.35, 2.0, 0.06),
-        (0.1, 3.0, 2.0, 1.0, 0.15, 0.35, 2.0, 0.06),
+        (0.1, 2.0, 1.5, 0.5, 0.2, 0.2, 2.0, 0.12, 0.15),
+        (0.1, 3.0, 1.25, 1.0, 0.3, 0.1, 2.0, 0.06, 0.15),
+        (0.05, 4.0, 1.5, 1.0, 0.2, 0.35, 2.0, 0.06, 0.1),
     ),
 )

@@ -8,7 +8,15 @@ import math
 from collections import deque
 from typing import NamedTuple
 
-from tests.trials.settling.methods.candidate import IGNORE, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    IGNORE,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.noise import Noise
 from tests.trials.settling.methods.recent import ROUNDING, Recent
@@ -101,6 +109,7 @@ class TailTest:
         return Claim(value, max(deviation, count / math.sqrt(12.0))) if steady else None
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -138,11 +147,12 @@ EXPONENTIAL_TAIL = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": (0.06, 0.12, 0.2, 0.3),
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (1.25, 0.5, 0.05, 0.7, 0.07, 0.0, 0.0, 0.12),
-        (1.25, 0.5, 0.1, 0.7, 0.07, 0.0, 0.0, 0.12),
-        (1.25, 0.5, 0.05, 0.7, 0.1, 0.02, 2.0, 0.12),
+        (1.25, 0.5, 0.05, 0.7, 0.1, 0.0, 0.0, 0.12, 0.15),
+        (1.25, 0.0, 0.2, 0.25, 0.2, 0.0, 2.0, 0.12, 0.15),
+        (1.25, 0.5, 0.05, 0.7, 0.2, 0.02, 2.0, 0.12, 0.2),
     ),
 )

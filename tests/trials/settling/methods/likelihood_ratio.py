@@ -6,7 +6,15 @@ readings M. Basseville and I. V. Nikiforov, Detection of Abrupt Changes (1993), 
 
 from collections import deque
 
-from tests.trials.settling.methods.candidate import IGNORE, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    IGNORE,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.quiet import Quiet
 from tests.trials.settling.methods.recent import Recent
@@ -47,6 +55,7 @@ class LikelihoodRatio:
         return latest if squares > 2.0 * self._limit * variance else 0
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -83,11 +92,12 @@ LIKELIHOOD_RATIO = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": (0.06, 0.12, 0.2, 0.3),
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (1.5, 8.0, 1.5, 2.0, 0.15, 0.02, 2.0, 0.06),
-        (1.5, 8.0, 1.5, 2.0, 0.15, 0.05, 2.0, 0.12),
-        (1.0, 12.0, 1.5, 2.0, 0.15, 0.05, 2.0, 0.12),
+        (1.5, 5.0, 1.25, 2.0, 0.2, 0.1, 2.0, 0.12, 0.15),
+        (3.0, 3.0, 1.0, 4.0, 0.2, 0.1, 2.0, 0.2, 0.1),
+        (1.5, 8.0, 1.5, 2.0, 0.15, 0.05, 2.0, 0.12, 0.1),
     ),
 )

@@ -10,7 +10,7 @@ from itertools import islice
 from statistics import fmean
 from typing import NamedTuple
 
-from tests.trials.settling.methods.candidate import SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import PATIENCE, SPIKE, SPREAD, Candidate, dwell_of, patient
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
@@ -88,6 +88,7 @@ class MserTest:
         return Claim(mean, max(math.sqrt(statistic), count / math.sqrt(12.0)))
 
 
+@patient
 def build(task: Task, *, window: float, kept: float, readings: float, spread: float, spike: float) -> Method:
     dwell_s = dwell_of(task)
     judge = MserTest(
@@ -105,12 +106,12 @@ MSER = Candidate(
         "readings": (1.0, 2.0, 3.0, 5.0),
         "spread": SPREAD,
         "spike": SPIKE,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (3.0, 1.0, 2.0, 0.1, 2.0),
-        (2.0, 1.5, 2.0, 0.15, 2.0),
-        (3.0, 1.25, 2.0, 0.1, 2.0),
-        (2.0, 1.25, 2.0, 0.1, 2.0),
+        (2.0, 1.0, 2.0, 0.15, 2.0, 0.15),
+        (2.0, 1.25, 2.0, 0.2, 2.0, 0.15),
+        (2.0, 1.5, 3.0, 0.1, 2.0, 0.1),
     ),
 )

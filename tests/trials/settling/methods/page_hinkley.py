@@ -3,7 +3,15 @@
 D. V. Hinkley, Biometrika 58 (1971) 509, after E. S. Page, Biometrika 41 (1954) 100.
 """
 
-from tests.trials.settling.methods.candidate import BATCH, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.quiet import Quiet
 from tests.trials.settling.methods.recent import Recent
@@ -55,6 +63,7 @@ class PageHinkley:
         return larger.run if larger.sum > self._threshold else 0
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -84,11 +93,12 @@ PAGE_HINKLEY = Candidate(
         "spread": SPREAD,
         "spike": SPIKE,
         "batch": BATCH,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (0.02, 0.05, 1.25, 2.0, 0.15, 2.0, 0.2),
-        (0.05, 0.05, 1.5, 1.0, 0.1, 2.0, 0.2),
-        (0.02, 0.05, 1.5, 1.0, 0.15, 2.0, 0.2),
+        (0.02, 0.05, 1.25, 2.0, 0.2, 2.0, 0.2, 0.15),
+        (0.05, 0.05, 1.25, 1.0, 0.2, 2.0, 0.2, 0.15),
+        (0.02, 0.05, 1.25, 1.0, 0.3, 2.0, 0.12, 0.2),
     ),
 )

@@ -9,7 +9,7 @@ import math
 from functools import cache
 from typing import NamedTuple
 
-from tests.trials.settling.methods.candidate import SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import PATIENCE, SPIKE, SPREAD, Candidate, dwell_of, patient
 from tests.trials.settling.methods.streaming import Streaming
 from tests.trials.settling.trial import Claim, Method, Task
 
@@ -124,6 +124,7 @@ class RunLengthTest:
         return Claim(run.mean * tolerance, max(deviation, count / math.sqrt(12.0)))
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -157,11 +158,12 @@ RUN_LENGTH = Candidate(
         "spread": SPREAD,
         "spike": SPIKE,
         "batch": (0.06, 0.12, 0.2, 0.3),
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (0.1, 0.5, 2.0, 0.99, 0.3, 2.0, 0.06),
-        (0.2, 0.5, 2.0, 0.95, 0.25, 2.0, 0.12),
-        (0.2, 0.5, 2.0, 0.99, 0.3, 2.0, 0.12),
+        (0.1, 0.5, 1.5, 0.95, 0.3, 2.0, 0.06, 0.15),
+        (0.2, 0.5, 1.5, 0.95, 0.25, 2.0, 0.12, 0.15),
+        (0.2, 0.5, 2.0, 0.99, 0.3, 2.0, 0.12, 0.1),
     ),
 )

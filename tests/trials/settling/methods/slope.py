@@ -6,12 +6,14 @@ from collections.abc import Callable
 from tests.trials.settling.methods.candidate import (
     BATCH,
     IGNORE,
+    PATIENCE,
     READINGS,
     SPIKE,
     SPREAD,
     WINDOW,
     Candidate,
     dwell_of,
+    patient,
     window_of,
 )
 from tests.trials.settling.methods.floor import Floor
@@ -54,6 +56,7 @@ class SlopeTest:
         return recent.claim(count) if self._steady(slope, error, recent.n - 2) else None
 
 
+@patient
 def build_significance(
     task: Task,
     *,
@@ -73,6 +76,7 @@ def build_significance(
     return Streaming(task, judge, spike=spike, batch=batch)
 
 
+@patient
 def build_equivalence(
     task: Task,
     *,
@@ -105,13 +109,14 @@ SLOPE_SIGNIFICANCE = Candidate(
         "spike": SPIKE,
         "batch": BATCH,
         "readings": READINGS,
+        "patience": PATIENCE,
     },
     build=build_significance,
     good=(
-        (2.0, 0.4, 0.2, 0.05, 2.0, 0.12, 4.0),
-        (2.0, 1.5, 0.15, 0.02, 2.0, 0.12, 4.0),
-        (2.0, 0.4, 0.2, 0.02, 2.0, 0.12, 6.0),
-        (1.25, 0.4, 0.2, 0.1, 2.0, 0.12, 6.0),
+        (1.0, 0.4, 0.3, 0.2, 2.0, 0.12, 4.0, 0.15),
+        (1.25, 0.4, 0.25, 0.1, 2.0, 0.12, 4.0, 0.15),
+        (1.5, 0.4, 0.2, 0.05, 2.0, 0.12, 6.0, 0.1),
+        (1.0, 0.4, 0.2, 0.1, 2.0, 0.12, 4.0, 0.2),
     ),
 )
 
@@ -127,12 +132,13 @@ SLOPE_EQUIVALENCE = Candidate(
         "spike": SPIKE,
         "batch": BATCH,
         "readings": READINGS,
+        "patience": PATIENCE,
     },
     build=build_equivalence,
     good=(
-        (1.5, 0.0, 4.0, 0.07, 0.2, 2.0, 0.12, 4.0),
-        (2.0, 0.0, 4.0, 0.1, 0.2, 2.0, 0.12, 4.0),
-        (1.5, 0.0, 4.0, 0.07, 0.2, 2.0, 0.12, 6.0),
-        (1.25, 0.5, 1.0, 0.1, math.inf, 2.0, 0.2, 6.0),
+        (1.25, 0.5, 1.0, 0.15, 0.3, 2.0, 0.12, 6.0, 0.15),
+        (1.5, 0.0, 4.0, 0.15, 0.2, 2.0, 0.12, 4.0, 0.1),
+        (1.25, 0.0, 2.0, 0.1, 0.2, 2.0, 0.12, 6.0, 0.15),
+        (1.25, 0.5, 1.0, 0.1, math.inf, 2.0, 0.2, 6.0, 0.1),
     ),
 )

@@ -6,7 +6,16 @@ for readings at any times the trend is a Wiener process (section 9.2, from memor
 
 import math
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    IGNORE,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.noise import Noise
 from tests.trials.settling.methods.recent import Recent
@@ -100,6 +109,7 @@ class TrendTest:
         return Claim(trend.level, max(widening * math.sqrt(trend.p_ll), count / math.sqrt(12.0)))
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -139,11 +149,13 @@ LOCAL_LINEAR_TREND = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (3.0, 1.0, 0.25, 1.4, 0.1, 0.35, 0.0, 0.12),
-        (3.0, 2.0, 0.25, 2.0, 0.1, 0.35, 0.0, 0.12),
-        (3.0, 2.0, 0.25, 2.0, 0.07, 0.2, 0.0, 0.12),
+        (3.0, 1.0, 0.25, 1.4, 0.15, 0.35, 2.0, 0.12, 0.15),
+        (0.1, 4.0, 1.0, 1.0, 0.25, 0.2, 2.0, 0.0, 0.1),
+        (3.0, 1.0, 0.25, 1.4, 0.2, 0.35, 2.0, 0.12, 0.2),
+        (1.0, 0.5, 0.0, 0.25, 0.2, 0.1, 2.0, 0.12, 0.15),
     ),
 )

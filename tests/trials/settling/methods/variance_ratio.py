@@ -4,7 +4,16 @@ S. Cao and R. R. Rhinehart, Journal of Process Control 5(6) 1995, 363-374; criti
 149-152.
 """
 
-from tests.trials.settling.methods.candidate import BATCH, IGNORE, SPIKE, SPREAD, Candidate, dwell_of
+from tests.trials.settling.methods.candidate import (
+    BATCH,
+    IGNORE,
+    PATIENCE,
+    SPIKE,
+    SPREAD,
+    Candidate,
+    dwell_of,
+    patient,
+)
 from tests.trials.settling.methods.floor import Floor
 from tests.trials.settling.methods.recent import Recent
 from tests.trials.settling.methods.streaming import Streaming
@@ -78,6 +87,7 @@ class RatioTest:
         return recent.claim(count) if claimed else None
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -107,11 +117,12 @@ RATIO_OF_VARIANCES = Candidate(
         "ignore": IGNORE,
         "spike": SPIKE,
         "batch": BATCH,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (0.2, 0.4, 1.0, 2.5, 0.1, 0.05, 2.0, 0.06),
-        (0.2, 0.4, 1.2, 2.0, 0.1, 0.05, 2.0, 0.06),
-        (0.2, 0.4, 0.9, 2.0, 0.1, 0.05, 2.0, 0.06),
+        (0.2, 0.4, 1.0, 2.5, 0.15, 0.05, 2.0, 0.06, 0.1),
+        (0.2, 0.4, 1.44, 2.5, 0.3, 0.2, 0.0, 0.06, 0.15),
+        (0.2, 0.4, 1.2, 2.0, 0.2, 0.1, 2.0, 0.12, 0.1),
     ),
 )

@@ -14,11 +14,13 @@ from statistics import NormalDist, fmean
 from tests.trials.settling.methods.candidate import (
     BATCH,
     IGNORE,
+    PATIENCE,
     READINGS,
     SPIKE,
     SPREAD,
     WINDOW,
     Candidate,
+    patient,
     window_of,
 )
 from tests.trials.settling.methods.floor import Floor
@@ -87,6 +89,7 @@ class VonNeumannTest:
         return recent.claim(count) if ratio >= self._critical.at(recent.n) else None
 
 
+@patient
 def build(
     task: Task,
     *,
@@ -116,12 +119,13 @@ VON_NEUMANN = Candidate(
         "spike": SPIKE,
         "batch": BATCH,
         "readings": READINGS,
+        "patience": PATIENCE,
     },
     build=build,
     good=(
-        (1.5, 0.3, 0.15, 0.1, 2.0, 0.12, 4.0),
-        (1.25, 0.3, 0.1, 0.1, 2.0, 0.2, 4.0),
-        (1.25, 0.5, 0.2, 0.1, 2.0, 0.2, 6.0),
-        (1.5, 0.5, 0.15, 0.1, 2.0, 0.12, 6.0),
+        (1.5, 0.3, 0.2, 0.1, 2.0, 0.12, 4.0, 0.15),
+        (1.25, 0.3, 0.15, 0.1, 2.0, 0.12, 6.0, 0.15),
+        (1.5, 0.15, 0.3, 0.1, 2.0, 0.06, 4.0, 0.2),
+        (1.25, 0.5, 0.2, 0.1, 2.0, 0.2, 4.0, 0.1),
     ),
 )
