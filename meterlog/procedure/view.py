@@ -26,8 +26,9 @@ class SessionState(StrEnum):
 
 
 class Sound(StrEnum):
-    """What to sound. TEMPO: `amount` 0..1, nearness to the extremum. PITCH: `amount` -1..1, signed distance
-    from the target, 0 on it. The others have no amount."""
+    """What to sound. TEMPO: `amount` 0..1, nearness to the extremum. PITCH: `amount` -1..1, below or above
+    the target, 0 on it, grows with the distance. SLOW_DOWN: the same, and the target is near for the speed.
+    INSIDE: let go. The others have no amount."""
 
     SILENT = "silent"
     TEMPO = "tempo"
@@ -59,8 +60,9 @@ class Guide:
     do_now           one sentence in plain words: what to do now
     awaiting_go_on   the pedal is what it waits for
     channel          the channel to look at, "" if none
-    present          level now, base unit (smoothed estimate where there is one)
+    present          level now, base unit: the last readings, as far as they agree
     target, low, high    base unit, None where there is none (yet)
+    direction        which way to go, HOLD where the hand should let go
     distance         signed, how far `present` is from the target in `distance_unit` ("dB", "%", "mV"...)
     progress         0..1 of the dwell, hold or timer that is running; None if none runs
     why_not          why it is not settled, with numbers; "" if it is or nothing is awaited

@@ -1,7 +1,8 @@
 """Scripts that put a recording stand-in in the place of a browser ability before the page's own code runs."""
 
-# Records every tone as {hz, at, born}. If it does not resume, the context stays suspended and resume() never
-# settles. Setting window.frozen makes the first context's clock stand still, as after some tab switches.
+# Records every tone as {hz, at, born, stop}, and forgets one that is disconnected. If it does not resume, the
+# context stays suspended and resume() never settles. Setting window.frozen makes the first context's clock
+# stand still, as after some tab switches.
 AUDIO = """
 window.tones = []; window.contexts = 0; window.frozen = false;
 window.AudioContext = class {
@@ -27,8 +28,10 @@ window.AudioContext = class {
     tone.frequency.setValueAtTime = (hz) => { tone.hz = hz; };
     tone.frequency.linearRampToValueAtTime = () => {};
     tone.connect = (next) => next;
-    tone.start = (at) => window.tones.push({ hz: tone.hz, at, born: this.born });
-    tone.stop = () => {};
+    let record = null;
+    tone.start = (at) => { record = { hz: tone.hz, at, born: this.born }; window.tones.push(record); };
+    tone.stop = (at) => { record.stop = at; };
+    tone.disconnect = () => { window.tones = window.tones.filter((one) => one !== record); };
     return tone;
   }
 };

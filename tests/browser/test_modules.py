@@ -26,11 +26,11 @@ def test_tempo_rises_by_equal_ratios_between_its_ends(run: Run) -> None:
     assert ratios == pytest.approx([ratios[0]] * 4)
 
 
-def test_pitch_is_the_reference_on_the_target_and_a_tenth_of_an_octave_is_a_sixth_of_the_way(
+def test_pitch_is_the_reference_on_the_target_and_a_quarter_of_an_octave_is_a_sixth_of_the_way(
     run: Run,
 ) -> None:
     on, above, below = run("tones.js", "[0, 1/6, -1/6].map(m.pitchHz)")
-    assert math.log2(above / on) == pytest.approx(0.1)
+    assert math.log2(above / on) == pytest.approx(0.25)
     assert math.log2(below / on) == pytest.approx(-0.1)
 
 

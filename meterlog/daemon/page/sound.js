@@ -3,12 +3,13 @@
 import { ONCE, trainOf } from "./tones.js";
 
 const AHEAD_S = 0.35; // as long as a pause between two messages; without messages the cues end
+const CHANGE_S = 0.2; // another sound waits no longer than this after the last pulse: a change must be heard
 const ATTACK_S = 0.008;
 const FROZEN_MS = 1500;
 
 export class Sound {
   #context = null;
-  #lastPulse_s = -1;
+  #pulses = []; // {at_s, sound, stop()}: the last one begun and those to come
   #seen = { audio_s: -1, page_ms: 0 };
   muted = false;
 
@@ -40,18 +41,30 @@ export class Sound {
     if (this.#context !== null && !this.muted) this.#play(ONCE[name], this.#context.currentTime);
   }
 
-  /** With every message: go on with the cue's pulses for the short time until the next message. */
+  /** With every message: the cue's pulses for the short time until the next one, in place of those to come. */
   follow(cue) {
     if (this.state !== "on") return;
     this.#replaceFrozen();
+    const now_s = this.#context.currentTime;
+    this.#recall(now_s);
     const train = trainOf(cue);
     if (train === null) return;
-    const now_s = this.#context.currentTime;
-    let at_s = Math.max(this.#lastPulse_s + train.period_s, now_s);
-    for (; at_s < now_s + AHEAD_S; at_s += train.period_s) {
-      this.#play(train.notes, at_s);
-      this.#lastPulse_s = at_s;
+    for (let at_s = this.#next_s(cue, train, now_s); at_s < now_s + AHEAD_S; at_s += train.period_s) {
+      this.#pulses.push({ at_s, sound: cue.sound, stop: this.#play(train.notes, at_s) });
     }
+  }
+
+  // A pulse that has not begun tells a level that is no longer true.
+  #recall(now_s) {
+    for (const pulse of this.#pulses) if (pulse.at_s > now_s) pulse.stop();
+    this.#pulses = this.#pulses.filter((pulse) => pulse.at_s <= now_s).slice(-1);
+  }
+
+  #next_s(cue, train, now_s) {
+    const [last] = this.#pulses;
+    if (last === undefined) return now_s;
+    const wait_s = cue.sound === last.sound ? train.period_s : Math.min(train.period_s, CHANGE_S);
+    return Math.max(now_s, last.at_s + wait_s);
   }
 
   // Some browsers come back from a tab switch "running" with a clock that stands still; only a new context helps.
@@ -64,13 +77,15 @@ export class Sound {
       this.#context.close().catch(() => {});
       this.#context = null;
       this.wake();
-      this.#lastPulse_s = -1;
+      this.#pulses = [];
       this.#seen = { audio_s: -1, page_ms };
     }
   }
 
+  /** Returns what keeps the notes from sounding. */
   #play(notes, from_s) {
-    for (const note of notes) this.#playNote(note, from_s + note.at);
+    const oscillators = notes.map((note) => this.#playNote(note, from_s + note.at));
+    return () => oscillators.forEach((oscillator) => oscillator.disconnect());
   }
 
   #playNote({ lasts, hz, to_hz = hz, level, shape = "sine" }, at_s) {
@@ -87,5 +102,6 @@ export class Sound {
     oscillator.connect(gain).connect(this.#context.destination);
     oscillator.start(at_s);
     oscillator.stop(end_s);
+    return oscillator;
   }
 }

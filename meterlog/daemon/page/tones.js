@@ -2,7 +2,8 @@
 // No tone stays on a usual test frequency (315, 400, 1000, 3150, 10000 Hz), so none is taken for the unit's.
 
 const REFERENCE_HZ = 622;
-const PITCH_OCTAVES = 0.6;
+const PITCH_OCTAVES = 1.5;
+const TELLING_S = 0.1;
 const SLOWEST_S = 0.9;
 const FASTEST_S = 0.11;
 
@@ -29,7 +30,7 @@ export function tempoPeriod_s(nearness) {
   return SLOWEST_S * (FASTEST_S / SLOWEST_S) ** clamp(nearness, 0, 1);
 }
 
-/** Signed distance -1..1 -> pitch; 0 is the reference itself. */
+/** Signed amount -1..1 -> pitch; 0 is the reference itself. */
 export function pitchHz(distance) {
   return REFERENCE_HZ * 2 ** (PITCH_OCTAVES * clamp(distance, -1, 1));
 }
@@ -39,29 +40,29 @@ export function trainOf({ sound, amount }) {
   return TRAINS[sound]?.(amount) ?? null;
 }
 
+/** The reference, then the level beside it, louder the further away; on the target the two are one. */
+function twoNotes(amount, lasts) {
+  const level = 0.2 + 0.25 * clamp(Math.abs(amount), 0, 1);
+  return [
+    { at: 0, lasts, hz: REFERENCE_HZ, level: 0.2 },
+    { at: TELLING_S, lasts, hz: pitchHz(amount), level },
+  ];
+}
+
 const TRAINS = {
   tempo: (nearness) => ({
     period_s: tempoPeriod_s(nearness),
     notes: [{ at: 0, lasts: 0.06, hz: 740, level: 0.4 }],
   }),
-  pitch: (distance) => ({
-    period_s: 0.55,
-    notes: [
-      { at: 0, lasts: 0.12, hz: REFERENCE_HZ, level: 0.2 },
-      { at: 0.15, lasts: 0.25, hz: pitchHz(distance), level: 0.2 + 0.25 * clamp(Math.abs(distance), 0, 1) },
-    ],
-  }),
+  pitch: (amount) => ({ period_s: 0.2, notes: twoNotes(amount, 0.09) }),
   inside: () => ({
-    period_s: 0.8,
+    period_s: 0.5,
     notes: [
-      { at: 0, lasts: 0.5, hz: REFERENCE_HZ, level: 0.16 },
-      { at: 0, lasts: 0.3, hz: 2.76 * REFERENCE_HZ, level: 0.05 }, // a bar's second partial: rings like a chime
+      { at: 0, lasts: 0.4, hz: REFERENCE_HZ, level: 0.16 },
+      { at: 0, lasts: 0.25, hz: 2.76 * REFERENCE_HZ, level: 0.05 }, // a bar's second partial: rings like a chime
     ],
   }),
-  "slow down": () => ({
-    period_s: 0.5,
-    notes: [{ at: 0, lasts: 0.3, hz: 520, to_hz: 300, level: 0.35, shape: "triangle" }],
-  }),
+  "slow down": (amount) => ({ period_s: 0.2, notes: twoNotes(amount, 0.04) }),
   press: () => ({
     period_s: 1.2,
     notes: [

@@ -15,6 +15,7 @@ _WORDS = {
     Direction.HOLD: "Inside. Take the tool away.",
     Direction.NONE: "Waiting for a reading.",
 }
+_BETTER = "Inside, and accepted if left so; a little {} would be better."
 
 
 class Adjusting(Pattern):
@@ -58,9 +59,8 @@ class Adjusting(Pattern):
 
     def guide(self) -> Guide:
         watch = self._hold.watch
-        direction = Direction.NONE if watch.present is None else self._window.direction(watch.present)
         return Guide(
-            do_now=f"{self._about}{_WORDS[direction]}",
+            do_now=f"{self._about}{self._words(watch.present)}",
             channel=self.channel,
             present=watch.present,
             progress=self._hold.progress,
@@ -69,3 +69,11 @@ class Adjusting(Pattern):
             **self._window.limits(),
             **self._window.distance(watch.present),
         )
+
+    def _words(self, present: float | None) -> str:
+        if present is None:
+            return _WORDS[Direction.NONE]
+        direction = self._window.direction(present)
+        if direction is not Direction.HOLD and self._window.contains(present):
+            return _BETTER.format(direction)
+        return _WORDS[direction]

@@ -75,7 +75,7 @@ class Alternating(Pattern):
 
     def _see_touch(self) -> None:
         watch = self._hold.watch
-        outside = watch.present is not None and not self._window.contains(watch.present)
+        outside = watch.level is not None and not self._window.contains(watch.level)
         if self._phase is Phase.ARRIVE and watch.settled:
             self._phase = Phase.TRIM if outside else Phase.KEEP
         elif self._phase is Phase.KEEP and outside:

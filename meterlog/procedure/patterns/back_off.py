@@ -1,20 +1,26 @@
 """Pass an extremum and stop a stated distance beyond it, always coming from the extremum's side."""
 
+from typing import Any
+
 from meterlog.detect import BackOff
 from meterlog.procedure.model import BackOff as BackOffStep
+from meterlog.procedure.patterns.approach import Approach
 from meterlog.procedure.patterns.base import Progress
 from meterlog.procedure.patterns.peaked import AFRESH, Peaked, Phase
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Sound
 from meterlog.reading import Reading
 
+_ABOVE = 2.0  # tolerances towards the extremum that the level must have been, to come again
+_AGREEING = 2  # readings; nothing is decided on one
+
 
 class BackingOff(Peaked):
-    """Ends when the level is settled `fall` beyond the extremum, within `tolerance`.
+    """Ends when the level is settled `fall` beyond the extremum, within `tolerance`, and came from there.
 
-    Coming back from too far would leave the backlash of the trimmer on the wrong side, so a level that
-    has been beyond the window sends the hand back over the extremum. The level, not the position, of
-    the extremum counts: position is uncertain by sqrt(step/fall) of the travel on a coarse display.
+    Coming back from too far would leave the backlash of the trimmer on the wrong side, so the hand is sent
+    back until the level is clearly on the extremum's side of the window, and comes again. The level of the
+    extremum counts, not its position: that is uncertain by sqrt(step/fall) of the travel on a coarse display.
     """
 
     def __init__(self, step: BackOffStep) -> None:
@@ -26,6 +32,7 @@ class BackingOff(Peaked):
         self._aimed: float | None = None  # the level of the extremum that the aim belongs to
         self._aim: Window | None = None
         self._fall: BackOff | None = None
+        self._back: Window | None = None  # where to go back to before coming again
         self._slow_down = False
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
@@ -34,13 +41,16 @@ class BackingOff(Peaked):
             self._lose_aim()
         elif level != self._aimed:
             self._take_aim(level)
-        if self._fall is not None:
-            self._follow(self._fall, at_s, reading)
-        return self._settling(at_s, reading, self._window)
+        if self._fall is not None and not reading.unfit:
+            fall = self._fall.update(
+                at_s, reading.value, reading.state, resolution=reading.resolution, range_max=reading.range_max
+            )
+            self._slow_down = fall.slow_down
+        return self._settling(at_s, reading)
 
     @property
     def _window(self) -> Window | None:
-        """None on the way back too: coming from too far nothing counts."""
+        """None on the way back: coming from too far nothing counts."""
         return self._aim if self._phase is Phase.FALL else None
 
     def _lose_aim(self) -> None:
@@ -52,49 +62,79 @@ class BackingOff(Peaked):
 
     def _take_aim(self, level: float) -> None:
         """The extremum is known (or a better one is): so is the target."""
-        step = self._step
         self._aimed = level
-        target = step.fall.low(level) if self._search.maximum else step.fall.high(level)
-        self._aim = Window.around(target, step.tolerance)
-        self._fall = BackOff(level, target, lag_s=step.lag)
+        self._aim = aim = self._aim_at(level)
+        self._fall = BackOff(level, aim.target, lag_s=self._step.lag)
+        tolerance, target = aim.span.half_width(aim.target), self._signed(aim.target)
+        above = min(target + _ABOVE * tolerance, self._signed(self._search.bracket_edge))
+        self._approach = Approach(above, target - tolerance, tolerance)
+        self._back = Window.around(self._signed(above + tolerance), aim.span)
         if self._phase is Phase.SEEK:
             self._phase = Phase.FALL
 
-    def _follow(self, falling: BackOff, at_s: float, reading: Reading) -> None:
-        if not reading.unfit:
-            fall = falling.update(
-                at_s, reading.value, reading.state, resolution=reading.resolution, range_max=reading.range_max
-            )
-            self._slow_down = fall.slow_down
-            if fall.overshoot > self._step.tolerance.half_width(fall.target):
-                self._phase = Phase.RETURN
-                self._hold.restart()
-        self._come_back()
+    def _aim_at(self, level: float) -> Window:
+        step = self._step
+        target = step.fall.low(level) if self._search.maximum else step.fall.high(level)
+        return Window.one_way(target, step.tolerance, downwards=self._search.maximum)
 
-    def _come_back(self) -> None:
-        """Back at the extremum: the next fall counts."""
-        level, present = self._search.peak.level, self._search.peak.present
-        if self._phase is not Phase.RETURN or level is None or present is None:
+    def _signed(self, level: float) -> float:
+        return level if self._search.maximum else -level
+
+    def _look_back(self) -> None:
+        if self._aim is None:
             return
-        if self._search.within_bracket(present):
-            self._phase = Phase.FALL
-            self._take_aim(level)
-            self._hold.restart()
+        watch = self._hold.watch
+        if watch.settled and watch.level is not None:
+            self._approach.see(self._signed(watch.level))
+        elif watch.present is not None and watch.agreeing >= _AGREEING:
+            self._approach.see(self._signed(watch.present), watch.settlement.spread or 0.0)
+        self._phase = Phase.FALL if self._approach.sound else Phase.RETURN
+
+    @property
+    def _heading(self) -> Window | None:
+        """Where the hand should go now, None towards the extremum."""
+        if self._phase is Phase.FALL:
+            return self._aim
+        if self._phase is Phase.RETURN:
+            return self._back
+        return self._aim_at(self._search.likely_level) if self._search.likely_level is not None else None
 
     def _cue(self, window: Window | None, present: float | None) -> Cue:
-        if window is None:
+        """The pitch tells how far the level is from where to go, on the way back too."""
+        aim = self._heading
+        if aim is None or present is None:
             return self._search.cue
-        if self._slow_down and present is not None and not window.contains(present):
-            return Cue(Sound.SLOW_DOWN)
-        return window.cue(present)
+        if window is not None and window.lets_go(present):
+            return Cue(Sound.INSIDE)
+        return Cue(Sound.SLOW_DOWN if self._slow_down else Sound.PITCH, aim.pitch(present))
+
+    def _where_to(self, present: float | None) -> dict[str, Any]:
+        """Limits only where the level may stay."""
+        aim = self._heading
+        if aim is None or self._window is not None:
+            return super()._where_to(present)
+        return {"target": aim.target} | aim.distance(present)
 
     def _words(self) -> str:
         step = self._step
         if self._phase is Phase.SEEK:
-            at_end = f" Only one side of it is known. {AFRESH}" if self._search.peak.at_end else ""
-            return f"Turn slowly through the {step.extremum} and on: {step.side}.{at_end}"
+            return self._seeking_words()
         if self._phase is Phase.RETURN:
-            return f"Too far. Turn back over the {step.extremum}, then come again: {step.side}."
-        if self._hold.progress is not None:
+            return f"Too far. Turn back until it lies well short of its place, then come again: {step.side}."
+        present = self._hold.watch.present
+        return self._falling_words(self._aim, present) if self._aim and present is not None else "Hold still."
+
+    def _seeking_words(self) -> str:
+        step = self._step
+        if self._search.likely_level is not None:
+            return f"The {step.extremum} seems to be passed. On, slowly: {step.side}."
+        at_end = f" Only one side of it is known. {AFRESH}" if self._search.peak.at_end else ""
+        return f"Turn slowly through the {step.extremum} and on: {step.side}.{at_end}"
+
+    def _falling_words(self, aim: Window, present: float) -> str:
+        if aim.lets_go(present):
             return "There. Take the tool away."
-        return f"On, slowly, until {step.fall} are lost: {step.side}."
+        if self._signed(present) > self._signed(aim.target):
+            return f"On, slowly, until {self._step.fall} are lost: {self._step.side}."
+        left = "Accepted if left so; or turn" if aim.contains(present) else "Turn"
+        return f"A little too far. {left} back until it lies well short of its place, and come again."

@@ -12,7 +12,7 @@ class SeekingExtremum(Peaked):
     def reading(self, at_s: float, reading: Reading) -> Progress:
         self._search.feed(at_s, reading)
         self._follow_search()
-        return self._settling(at_s, reading, self._window)
+        return self._settling(at_s, reading)
 
     def _follow_search(self) -> None:
         """Something higher than a bracketed extremum takes the bracket back: that was a side peak."""

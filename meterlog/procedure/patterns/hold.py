@@ -4,13 +4,19 @@ from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.reading import Reading
 
+BETTERING_S = 1.5
+"""So much longer a level that could still be bettered is left to the hand; it is accepted all the same."""
+
 
 class Hold:
-    """Settled inside the window for `hold_s` without a break. The window may move (a better extremum)."""
+    """Settled inside the window for `hold_s` without a break. The window may move (a better extremum).
+
+    The time counts from when the level became still: that it was, and inside, is what settled says.
+    """
 
     def __init__(self, stillness: Stillness, hold_s: float) -> None:
         self.watch = Watch(stillness)
-        self._hold_s = hold_s
+        self._hold_s = self._needed_s = hold_s
         self._inside_since_s: float | None = None
         self._now_s = 0.0
 
@@ -19,16 +25,27 @@ class Hold:
         self._inside_since_s = None
 
     def feed(self, at_s: float, reading: Reading, window: Window) -> None:
+        self.follow(at_s, reading)
+        self.judge(window)
+
+    def follow(self, at_s: float, reading: Reading) -> None:
+        """Take a reading; `judge` has to come after it."""
         self.watch.feed(at_s, reading)
         self._now_s = at_s
-        if not self.settled_inside(window):
+
+    def judge(self, window: Window | None) -> None:
+        """Whether the level stays in this window; None as long as nobody knows where it should stay."""
+        level = self.watch.level
+        if window is None or level is None or not self.settled_inside(window):
             self._inside_since_s = None
-        elif self._inside_since_s is None:
-            self._inside_since_s = at_s
+            return
+        self._needed_s = self._hold_s + (0.0 if window.lets_go(level) else BETTERING_S)
+        if self._inside_since_s is None:
+            self._inside_since_s = self.watch.settlement.since_s
 
     def settled_inside(self, window: Window) -> bool:
-        present = self.watch.present
-        return self.watch.settled and present is not None and window.contains(present)
+        level = self.watch.level
+        return self.watch.settled and level is not None and window.contains(level)
 
     def ready(self, at_s: float, window: Window) -> bool:
         """Settled inside, and readings still come: a value from before a silence is none of now."""
@@ -36,11 +53,12 @@ class Hold:
 
     @property
     def kept(self) -> bool:
-        return self._inside_since_s is not None and self._now_s - self._inside_since_s >= self._hold_s
+        return self._inside_since_s is not None and self._now_s - self._inside_since_s >= self._needed_s
 
     @property
     def progress(self) -> float | None:
         """0..1 of the hold, None while it does not run."""
         if self._inside_since_s is None:
             return None
-        return 1.0 if self._hold_s <= 0 else min(1.0, (self._now_s - self._inside_since_s) / self._hold_s)
+        held_s = self._now_s - self._inside_since_s
+        return min(1.0, held_s / self._needed_s) if self._needed_s > 0.0 else 1.0

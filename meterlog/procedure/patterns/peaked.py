@@ -1,6 +1,8 @@
 """What steps about an extremum share: the search, the hold at the end, the capture of both, the guidance."""
 
+import math
 from enum import StrEnum
+from typing import Any
 
 from meterlog.detect import Course, Extremum, Motion, Peak, Settlement
 from meterlog.procedure.errors import IllegalAction
@@ -11,11 +13,13 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
-from meterlog.procedure.view import Cue, Direction, Guide, Sound
+from meterlog.procedure.view import Cue, Guide, Sound
 from meterlog.quantity import Span
 from meterlog.reading import Reading
 
 AFRESH = "Press to search afresh."
+_LIKELY = 1.0 / 3.0  # of the bracket: so far down the other side it is worth saying where to go
+_CERTAIN = 4.0  # standard uncertainties of the extremum's level that this must be beyond
 _TEMPO_BRACKETS = 4.0  # brackets away from the extremum at which the beeps are slowest
 
 
@@ -27,6 +31,7 @@ class Search:
         self._bracket = bracket
         self._detector = Extremum("maximum" if self.maximum else "minimum", bracket.half_width)
         self.peak = Peak(course=Course.WAITING)
+        self._lowest = math.inf
 
     def feed(self, at_s: float, reading: Reading) -> Peak:
         state, value = (reading.state, reading.value)
@@ -34,16 +39,34 @@ class Search:
             self.peak = self._detector.update(
                 at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
             )
+        if self.peak.present is not None:
+            self._lowest = min(self._lowest, self._signed(self.peak.present))
         return self.peak
+
+    def _signed(self, level: float) -> float:
+        return level if self.maximum else -level
+
+    @property
+    def likely_level(self) -> float | None:
+        """Of an extremum risen to and left again a little: no proof, but where to go can be told."""
+        peak = self.peak
+        if peak.course is not Course.APPROACHING or peak.level is None or peak.departure is None:
+            return None
+        bracket = self._bracket.half_width(peak.level)
+        risen = self._signed(peak.level) - self._lowest >= bracket
+        left = peak.departure > max(_LIKELY * bracket, _CERTAIN * (peak.standard_uncertainty or 0.0))
+        return peak.level if risen and left else None
 
     @property
     def bracketed(self) -> bool:
         return self.peak.course is Course.BRACKETED
 
-    def within_bracket(self, level: float) -> bool:
-        """Whether `level` is nearer to the extremum than the distance that proves a side."""
+    @property
+    def bracket_edge(self) -> float:
+        """The level that is as far from the extremum as proves a side."""
         assert self.peak.level is not None
-        return abs(level - self.peak.level) <= self._bracket.half_width(self.peak.level)
+        bracket = self._bracket.half_width(self.peak.level)
+        return self.peak.level - bracket if self.maximum else self.peak.level + bracket
 
     @property
     def cue(self) -> Cue:
@@ -70,7 +93,7 @@ class Search:
 class Phase(StrEnum):
     SEEK = "seek"  # through the extremum and out on the other side
     FALL = "fall"  # beyond it, on to the target of a back-off
-    RETURN = "return"  # back to the extremum
+    RETURN = "return"  # back to the extremum, or far enough towards it to come again
 
 
 class Peaked(Pattern):
@@ -104,12 +127,18 @@ class Peaked(Pattern):
             raise IllegalAction("not settled where it should be; to leave the step, skip it with a reason")
         return self._captured(window)
 
-    def _settling(self, at_s: float, reading: Reading, window: Window | None) -> Progress:
+    def _settling(self, at_s: float, reading: Reading) -> Progress:
         """Follow the level; capture it once it has stayed in the window for the hold."""
-        if window is None:
-            return Progress(self._hold.watch.feed(at_s, reading).motion)
-        self._hold.feed(at_s, reading, window)
-        return self._captured(window) if self._hold.kept else Progress(self._hold.watch.settlement.motion)
+        self._hold.follow(at_s, reading)
+        self._look_back()
+        window = self._window
+        self._hold.judge(window)
+        if window is not None and self._hold.kept:
+            return self._captured(window)
+        return Progress(self._hold.watch.settlement.motion)
+
+    def _look_back(self) -> None:
+        """Whether the way the level came matters, before it is judged."""
 
     def _captured(self, window: Window) -> Progress:
         settlement = self._hold.watch.settlement
@@ -118,9 +147,7 @@ class Peaked(Pattern):
         return Progress(settlement.motion, captures, finished=True, verdict=kept.verdict)
 
     def guide(self) -> Guide:
-        window, present = self._window, self._search.peak.present
-        keywords = {} if window is None else window.limits() | window.distance(present)
-        direction = keywords.pop("direction", Direction.NONE)
+        window, present = self._window, self._hold.watch.present
         return Guide(
             do_now=self._words(),
             channel=self.channel,
@@ -129,9 +156,13 @@ class Peaked(Pattern):
             phase=self._phase,
             why_not="" if window is None else self._hold.watch.why_not,
             cue=self._cue(window, present),
-            direction=direction,
-            **keywords,
+            **self._where_to(present),
         )
+
+    def _where_to(self, present: float | None) -> dict[str, Any]:
+        """Limits, distance and direction as keywords of a guide."""
+        window = self._window
+        return {} if window is None else window.limits() | window.distance(present)
 
     def _cue(self, window: Window | None, present: float | None) -> Cue:
         """Tempo towards an extremum, whatever the window; steady inside it."""

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from meterlog.detect import Motion, Settled, Settlement, explain
+from meterlog.procedure.patterns.recent import Recent
 from meterlog.quantity import Span
 from meterlog.reading import Reading, State
 
@@ -41,11 +42,13 @@ class Watch:
 
     def __init__(self, stillness: Stillness) -> None:
         self._detector = Settled(stillness.span.half_width, stillness.dwell_s, lag_s=stillness.lag_s)
+        self._recent = Recent(stillness.span)
         self.restart()
 
     def restart(self) -> None:
         """Forget everything but the meter's rhythm: the level may have moved unseen."""
         self._detector.reset()
+        self._recent.clear()
         self.freshness = Freshness()
         self.settlement = Settlement(motion=Motion.WAITING)
         self.unfit: frozenset[str] = frozenset()
@@ -54,16 +57,29 @@ class Watch:
         self.unfit = reading.unfit
         if not self.freshness.lasts(at_s):
             self._detector.reset()
+            self._recent.clear()
         self.freshness.seen(at_s)
         state, value = (State.INVALID, None) if self.unfit else (reading.state, reading.value)
+        self._recent.feed(at_s, value)
         self.settlement = self._detector.update(
             at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
         )
         return self.settlement
 
     @property
-    def present(self) -> float | None:
+    def level(self) -> float | None:
+        """Where the level is judged to be or to come to rest: for what is captured or decided."""
         return self.settlement.value
+
+    @property
+    def present(self) -> float | None:
+        """Where the level is now: for the hand that turns, and for the eye."""
+        return self._recent.level
+
+    @property
+    def agreeing(self) -> int:
+        """How many readings say so."""
+        return self._recent.readings
 
     @property
     def settled(self) -> bool:

@@ -1,5 +1,6 @@
 """A window round a target, and what it tells the hand: how far, which way, how it sounds."""
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -7,26 +8,57 @@ from meterlog.accuracy import Verdict, decide
 from meterlog.procedure.view import Cue, Direction, Sound
 from meterlog.quantity import Span
 
-_PITCH_SPAN = 8.0  # windows away from the target at which the pitch stops changing
+INNER = 0.5
+"""Share of the way from the target to a limit in which the hand is told to let go, so as not to stop at the
+edge. What is inside the limits is accepted all the same."""
+
+FAR_INNER = 0.7
+"""The same beyond a target that is only to be come to from one side: to go back means to come again."""
+
+PITCH_SPAN = 20.0
+"""Tolerances away from the target at which the pitch stops changing."""
+
+FINE = 6.0
+"""Tolerances up to which the pitch goes about evenly with the distance, beyond with its logarithm: steep
+where the ear decides, and still telling far away."""
+
+
+def _inner(target: float, limit: float, share: float = INNER) -> float:
+    return target + share * (limit - target)
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Limits in the base unit; None does not limit. `span` is the tolerance that distances are told in."""
+    """Limits in the base unit; None does not limit. `span` is the tolerance that distances are told in.
+
+    `let_go_low` and `let_go_high`: where the hand is told to let go.
+    """
 
     target: float
     low: float | None
     high: float | None
     span: Span
+    let_go_low: float
+    let_go_high: float
 
     @classmethod
     def around(cls, target: float, span: Span) -> "Window":
-        return cls(target, span.low(target), span.high(target), span)
+        low, high = span.low(target), span.high(target)
+        return cls(target, low, high, span, _inner(target, low), _inner(target, high))
+
+    @classmethod
+    def one_way(cls, target: float, span: Span, *, downwards: bool) -> "Window":
+        """To be come to from above, or else from below."""
+        low, high = span.low(target), span.high(target)
+        low_share, high_share = (FAR_INNER, INNER) if downwards else (INNER, FAR_INNER)
+        return cls(target, low, high, span, _inner(target, low, low_share), _inner(target, high, high_share))
 
     @classmethod
     def near_extremum(cls, level: float, span: Span, *, maximum: bool) -> "Window":
         """Within the tolerance of an extremum; beyond it would only be a better extremum."""
-        return cls(level, span.low(level) if maximum else None, None if maximum else span.high(level), span)
+        if maximum:
+            return cls(level, span.low(level), None, span, span.low(level), math.inf)
+        return cls(level, None, span.high(level), span, -math.inf, span.high(level))
 
     def contains(self, value: float) -> bool:
         return decide(value, self.low, self.high) is not Verdict.FAIL
@@ -46,15 +78,26 @@ class Window:
         }
 
     def direction(self, value: float) -> Direction:
-        if self.contains(value):
+        if self.lets_go(value):
             return Direction.HOLD
         return Direction.UP if value < self.target else Direction.DOWN
 
+    def lets_go(self, value: float) -> bool:
+        """Near enough to the middle: nothing is won by turning further."""
+        return self.contains(value) and self.let_go_low <= value <= self.let_go_high
+
     def cue(self, value: float | None) -> Cue:
-        """Steady inside; outside a pitch that tells the signed distance."""
+        """A pitch that tells the signed distance, up to near the middle; there a chime."""
         if value is None:
             return Cue()
-        if self.contains(value):
+        if self.lets_go(value):
             return Cue(Sound.INSIDE)
-        reach = _PITCH_SPAN * self.span.half_width(self.target)
-        return Cue(Sound.PITCH, max(-1.0, min(1.0, (value - self.target) / reach)))
+        return Cue(Sound.PITCH, self.pitch(value))
+
+    def pitch(self, value: float) -> float:
+        """-1..1, where on the whole range of the pitch a level sounds."""
+        tolerance = self.span.half_width(self.target)
+        away = (
+            (value - self.target) / tolerance if tolerance else math.copysign(PITCH_SPAN, value - self.target)
+        )
+        return max(-1.0, min(1.0, math.asinh(away / FINE) / math.asinh(PITCH_SPAN / FINE)))

@@ -59,21 +59,24 @@ dwell = "0.8 s"
 hold = "0.5 s"
 """,
 }
-PITCH_WINDOWS, TEMPO_DB = 8.0, 4.0 * 0.3
-"""What the whole range of the pitch (in tolerances) and of the tempo (four brackets, dB) stand for."""
+TEMPO_DB = 4.0 * 0.3
+"""What the whole range of the tempo (four brackets, dB) stands for."""
 
 TICK_S = 0.25
 PATH_S = 0.03
 AHEAD_S = 0.35
+CHANGE_S = 0.2
 SLOWEST_S, FASTEST_S = 0.9, 0.11
-PERIOD_S = {Sound.PITCH: 0.55, Sound.INSIDE: 0.8, Sound.SLOW_DOWN: 0.5, Sound.PRESS: 1.2}
-TELLING_S = {Sound.PITCH: 0.15}
+PITCH_SEMITONES = 12 * 1.5
+PERIOD_S = {Sound.PITCH: 0.2, Sound.INSIDE: 0.5, Sound.SLOW_DOWN: 0.2, Sound.PRESS: 1.2}
+TELLING_S = {Sound.PITCH: 0.1, Sound.SLOW_DOWN: 0.1}
 """When within a pulse the note that tells something begins."""
 
 
 class Pulse(NamedTuple):
     """`at_s`: when what it tells can be heard."""
 
+    start_s: float
     at_s: float
     sound: Sound
     amount: float
@@ -84,22 +87,34 @@ class Speaker:
 
     def __init__(self) -> None:
         self.pulses: deque[Pulse] = deque()
-        self._last_s = -1.0
+        self._begun: Pulse | None = None
 
     def follow(self, now_s: float, cue: Cue) -> None:
+        """What has not begun to sound gives way; another sound need not wait for the whole period."""
+        while self.pulses and self.pulses[-1].start_s > now_s:
+            self.pulses.pop()
+        self._begun = self.pulses[-1] if self.pulses else self._begun
         period_s = period_of(cue)
         if period_s is None:
             return
-        at_s = max(self._last_s + period_s, now_s)
+        at_s = max(now_s, self._next_s(cue, period_s))
         while at_s < now_s + AHEAD_S:
             heard_s = at_s + TELLING_S.get(cue.sound, 0.0) + PATH_S
-            self.pulses.append(Pulse(heard_s, cue.sound, cue.amount))
-            self._last_s = at_s
+            self.pulses.append(Pulse(at_s, heard_s, cue.sound, cue.amount))
             at_s += period_s
+
+    def _next_s(self, cue: Cue, period_s: float) -> float:
+        begun = self._begun
+        if begun is None:
+            return 0.0
+        return begun.start_s + (period_s if begun.sound is cue.sound else min(period_s, CHANGE_S))
 
     def heard(self, now_s: float) -> Pulse | None:
         """The next pulse that has sounded."""
-        return self.pulses.popleft() if self.pulses and self.pulses[0].at_s <= now_s else None
+        if not self.pulses or self.pulses[0].at_s > now_s:
+            return None
+        self._begun = self.pulses[0]
+        return self.pulses.popleft()
 
 
 def period_of(cue: Cue) -> float | None:

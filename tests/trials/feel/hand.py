@@ -64,10 +64,6 @@ class Feel:
     def degrees(self, way_db: float) -> float:
         return way_db / self.db_per_degree
 
-    def less(self) -> None:
-        """It went too far, nobody knows by how much."""
-        self.db_per_degree *= 1.5
-
     def learn(self, turned_deg: float, change_db: float) -> None:
         if (
             turned_deg == 0.0
@@ -85,9 +81,11 @@ class Hand:
     def __init__(self, bench: Bench, traits: Traits, dice: random.Random) -> None:
         self.traits = traits
         self.moves = 0
+        self.turning = False
+        self.asked_deg = 0.0  # of the last turn, as far as it went
         self._bench = bench
         self._dice = dice
-        self._away = False
+        self.away = False
 
     @property
     def now_s(self) -> float:
@@ -101,16 +99,21 @@ class Hand:
     def react(self) -> Doing:
         yield from self.wait(self.traits.reaction_s)
 
-    def turn(self, degrees: float) -> Doing:
-        """About so far, in as many turns of the wrist as it needs; not less than a hand can make."""
+    def turn(self, degrees: float, until: Callable[[], bool] = lambda: False) -> Doing:
+        """About so far, in as many turns of the wrist as it needs, but no further turn once something is
+        perceived; not less than a hand can make."""
         yield from self._engage()
         left = math.copysign(max(abs(degrees), self.traits.slip_deg), degrees)
+        self.asked_deg = 0.0
         while left:
             piece = math.copysign(min(abs(left), WRIST_DEG), left)
             yield from self._submovement(piece)
             left -= piece
+            self.asked_deg += piece
             if left:
                 yield from self.wait(REGRIP_S)
+                if until():
+                    return
 
     def sweep(self, deg_s: float, until: Callable[[], bool]) -> Doing:
         """Steadily until something is perceived, and for a reaction time beyond."""
@@ -126,15 +129,15 @@ class Hand:
             yield
 
     def let_go(self) -> Doing:
-        if not self._away:
+        if not self.away:
             yield from self.wait(LET_GO_S)
             self._bench.turn(self._dice.gauss(0.0, JOLT_DEG))
-            self._away = True
+            self.away = True
 
     def _engage(self) -> Doing:
-        if self._away:
+        if self.away:
             yield from self.wait(ENGAGE_S)
-            self._away = False
+            self.away = False
 
     def _submovement(self, degrees: float) -> Doing:
         self.moves += 1
@@ -142,9 +145,11 @@ class Hand:
         goal += self._dice.gauss(0.0, self.traits.slip_deg)
         lasts_s = 0.12 + 0.1 * math.log2(1.0 + abs(degrees) / 5.0)
         steps = max(1, round(lasts_s / STEP_S))
+        self.turning = True
         for number in range(steps):
             self._bench.turn(goal * (_minimum_jerk((number + 1) / steps) - _minimum_jerk(number / steps)))
             yield
+        self.turning = False
 
 
 def _minimum_jerk(share: float) -> float:

@@ -23,9 +23,10 @@ class Condition(StrEnum):
 
 
 class Run(NamedTuple):
-    """`error_db`: of the true level, signed. `time_s`: from the first touch until captured or called done,
-    the limit if neither came. `rest_s`: of that, after the level was in tolerance for good (0 if it is not).
-    `looked_away_s`: with the eyes not on the screw. `verdict`: the engine's, with cues only."""
+    """`error_db`: of the true level, signed, with the tool away. `time_s`: from the first touch until
+    captured (or called done) and the tool away, the limit if that did not come. `rest_s`: of that, after
+    the level was in tolerance for good (0 if it is not). `looked_away_s`: with the eyes not on the screw.
+    `verdict`: the engine's, with cues only."""
 
     condition: Condition
     job: Job
@@ -78,8 +79,21 @@ def _guided(job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
         ear.listen(bench.now_s)
         inside.look()
         next(doing)
+    for _ in _leave(hand, doing):
+        bench.step()
+        inside.look()
     verdict = None if guidance.ended is None else guidance.ended.verdict
     return _result(Condition.CUES, job, seed, bench, hand, inside, verdict is not None, verdict=verdict)
+
+
+def _leave(hand: Hand, doing: Doing) -> Doing:
+    """A movement begun is not stopped; then the person hears that the value is stored, and lets go."""
+    while hand.turning:
+        next(doing)
+        yield
+    if not hand.away:
+        yield from hand.react()
+        yield from hand.let_go()
 
 
 class _Inside:

@@ -17,7 +17,7 @@ from tests.trials.feel import guidance, runs, table
 from tests.trials.feel.bench import Bench, Job, case_of
 from tests.trials.feel.hand import Doing, Hand, Traits
 from tests.trials.feel.runs import Condition, run
-from tests.trials.feel.with_cues import PITCH_DB, Ear, Heard
+from tests.trials.feel.with_cues import PITCH_DB, Ear, Heard, pitch_db
 
 PAGE = Path(guidance.__file__).parents[3] / "meterlog" / "daemon" / "page"
 STEADY = Traits(
@@ -108,24 +108,50 @@ def test_the_sounds_are_those_of_the_page() -> None:
     assert number("SLOWEST_S", tones) == guidance.SLOWEST_S
     assert number("FASTEST_S", tones) == guidance.FASTEST_S
     assert number("AHEAD_S", sound) == guidance.AHEAD_S
+    assert number("CHANGE_S", sound) == guidance.CHANGE_S
+    assert 12 * number("PITCH_OCTAVES", tones) == guidance.PITCH_SEMITONES
+    assert set(guidance.TELLING_S.values()) == {number("TELLING_S", tones)}
     periods = dict(re.findall(r'"?([a-z][a-z ]*)"?: \([a-z]*\) => \(\{\s+period_s: ([0-9.]+),', tones))
     assert {name: float(period_s) for name, period_s in periods.items()} == guidance.PERIOD_S
 
 
-def test_the_whole_range_of_the_pitch_stands_for_what_the_listener_takes_it_for() -> None:
+@pytest.mark.parametrize("away_db", [-1.9, -0.4, -0.06, 0.06, 0.4, 1.9])
+def test_the_listener_takes_a_pitch_for_the_distance_it_stands_for(away_db: float) -> None:
     window = Window.around(0.775, parse_span("0.1 dB"))
-    cue = window.cue(0.775 * 10 ** (0.4 / 20))
+    cue = window.cue(0.775 * 10 ** (away_db / 20))
     assert cue.sound is Sound.PITCH
-    assert cue.amount * PITCH_DB == pytest.approx(0.4, rel=0.05)  # linear in volts, heard as decibels
+    assert pitch_db(cue.amount) == pytest.approx(away_db, rel=0.15)  # told in volts, heard as decibels
+
+
+def starts(speaker: guidance.Speaker) -> list[float]:
+    return [pulse.start_s for pulse in speaker.pulses]
 
 
 def test_pulses_follow_each_other_at_the_cues_period() -> None:
     speaker = guidance.Speaker()
+    found = []
     for number in range(200):
         speaker.follow(0.02 * number, Cue(Sound.TEMPO, 0.5))
-    times = [pulse.at_s for pulse in speaker.pulses]
+        while (pulse := speaker.heard(0.02 * number)) is not None:
+            found.append(pulse.start_s)
     period_s = guidance.period_of(Cue(Sound.TEMPO, 0.5))
-    assert [b - a for a, b in pairwise(times)] == pytest.approx([period_s] * (len(times) - 1))
+    assert len(found) > 5
+    assert [b - a for a, b in pairwise(found)] == pytest.approx([period_s] * (len(found) - 1), abs=0.021)
+
+
+def test_pulses_that_have_not_begun_give_way_to_the_newer_cue() -> None:
+    speaker = guidance.Speaker()
+    speaker.follow(0.0, Cue(Sound.PITCH, 0.9))
+    speaker.follow(0.1, Cue(Sound.PITCH, 0.1))
+    assert [pulse.amount for pulse in speaker.pulses] == [0.9, 0.1, 0.1]
+    assert starts(speaker) == pytest.approx([0.0, 0.2, 0.4])
+
+
+def test_another_sound_does_not_wait_for_a_whole_period() -> None:
+    speaker = guidance.Speaker()
+    speaker.follow(0.0, Cue(Sound.TEMPO, 0.0))
+    speaker.follow(0.1, Cue(Sound.INSIDE))
+    assert starts(speaker)[:2] == pytest.approx([0.0, guidance.CHANGE_S])
 
 
 def heard(*pulses: guidance.Pulse) -> list[Heard]:
@@ -141,15 +167,15 @@ def heard(*pulses: guidance.Pulse) -> list[Heard]:
 
 @pytest.mark.parametrize("amount", [-1.0, -0.13, 0.13, 1.0])
 def test_which_side_a_pitch_is_on_is_certain(amount: float) -> None:
-    found = heard(*(guidance.Pulse(0.1 * n, Sound.PITCH, amount) for n in range(50)))
+    found = heard(*(guidance.Pulse(0.1 * n, 0.1 * n, Sound.PITCH, amount) for n in range(50)))
     assert all(one.away_db * amount > 0.0 for one in found)
-    assert all(abs(one.away_db) <= PITCH_DB for one in found)
+    assert all(abs(one.away_db) <= PITCH_DB + 1e-9 for one in found)
 
 
 def test_a_tempo_tells_how_far_below_the_peak() -> None:
     period_s = guidance.period_of(Cue(Sound.TEMPO, 0.75))
     assert period_s is not None
-    first, second = heard(*(guidance.Pulse(period_s * n, Sound.TEMPO, 0.75) for n in range(2)))
+    first, second = heard(*(guidance.Pulse(period_s * n, period_s * n, Sound.TEMPO, 0.75) for n in range(2)))
     assert first.sound is Sound.SILENT  # one beep is no tempo
     assert second.away_db == pytest.approx(0.25 * guidance.TEMPO_DB)
 

@@ -1,34 +1,41 @@
 """The person who listens: eyes and hand stay on the screw. Literature from memory, the rest assumed.
 
 * Before the first touch the distance is seen once on the display, as without cues; then only heard.
-* A pitch beside its reference is judged with a scatter of half a semitone near it and 1.5 semitones far
-  away (0.07 to 0.21 of the range); a change from pulse to pulse is heard within 0.02 of the range (frequency
-  difference limens are a few tenths of a percent at 600 Hz: Moore 1973). Which side it is on is certain.
+* A pitch beside its reference is judged with a scatter of half a semitone near it and 1.5 semitones at the
+  end of the range; a change from pulse to pulse is heard within 0.11 semitones (frequency difference limens
+  are a few tenths of a percent at 600 Hz: Moore 1973). Which side it is on is certain: it always sounds at
+  least three quarters of a semitone away. The person has learnt what interval stands for how far.
 * A tempo is judged from the last interval within 4 to 10 % (Drake and Botte 1993; Friberg and Sundberg 1995).
-* Once the tempo has dropped audibly the hand goes on at a third of its speed, and after each "too far" at 0.7
-  of that, with movements a third smaller than it thought right. There movements fall short by 30 %, not 10 %:
-  going too far is dear, coming again over the peak takes 20 s.
-* The person has learnt that the sound comes late: what is heard within 0.5 s after a movement counts for
-  nothing, and the next movement waits until two pulses are alike.
+* What is heard within 0.2 s after a movement counts for nothing (pulses were 0.35 s old once, when this was
+  0.5 s), and the next movement waits until three pulses are alike, 0.4 s. Their mean counts, as the mean of
+  two numbers does for the person who looks.
+* While the hand grips anew in a long turn the sound is heard: it turns no further once the way left is less
+  than a turn of the wrist, or the level is on the other side.
+* Towards a peak the hand sweeps until the aim sounds. From there movements fall short by 30 %, not 10 %:
+  going too far is dear.
 """
 
 import math
 import random
+from statistics import mean
 from typing import NamedTuple
 
 from meterlog.procedure import Sound
+from meterlog.procedure.patterns.window import FINE, INNER, PITCH_SPAN
 from tests.trials.feel.bench import TOLERANCE_DB, Bench, db
-from tests.trials.feel.guidance import FASTEST_S, PITCH_WINDOWS, SLOWEST_S, TEMPO_DB, Pulse, Speaker
-from tests.trials.feel.hand import SHORT, Doing, Feel, Hand
+from tests.trials.feel.guidance import FASTEST_S, PITCH_SEMITONES, SLOWEST_S, TEMPO_DB, Pulse, Speaker
+from tests.trials.feel.hand import SHORT, WRIST_DEG, Doing, Feel, Hand
 
-PITCH_DB = PITCH_WINDOWS * TOLERANCE_DB
+PITCH_DB = PITCH_SPAN * TOLERANCE_DB
 SATURATED = 0.97
+SEMITONES_NEAR, SEMITONES_MORE_FAR, FINE_SEMITONES = 0.5, 1.0, 0.11
+PITCHES = (Sound.PITCH, Sound.SLOW_DOWN)
 ALIKE_DB, ALIKE_SHARE = 0.05, 0.15
 MOST_LOOKS = 4
-LATE_S = 0.5
+LATE_S = 0.2
+ALIKE_PULSES = 3
+MOST_STEADY_S = 2.2
 SHORT_OF_FALL = 0.7
-SLOWER, MORE_CAUTION = 1.0 / 3.0, 0.7
-AUDIBLY_FALLEN_DB = 0.1
 
 
 class Heard(NamedTuple):
@@ -44,12 +51,20 @@ class Heard(NamedTuple):
 NOTHING = Heard(0, Sound.SILENT, 0.0, 0.0)
 
 
+def alike(one_db: float, other_db: float) -> bool:
+    return abs(one_db - other_db) < max(ALIKE_DB, ALIKE_SHARE * abs(one_db))
+
+
+def pitch_db(amount: float) -> float:
+    """The distance that the page's pitch stands for; the listener has learnt it."""
+    return FINE * TOLERANCE_DB * math.sinh(amount * math.asinh(PITCH_SPAN / FINE))
+
+
 class Ear:
-    """Keeps the last pulse perceived, and the nearest that the tempo has told."""
+    """Keeps the last pulse perceived."""
 
     def __init__(self, speaker: Speaker, tempo_threshold: float, dice: random.Random) -> None:
         self.last = NOTHING
-        self.below_db = math.inf
         self._speaker = speaker
         self._threshold = tempo_threshold
         self._dice = dice
@@ -62,7 +77,7 @@ class Ear:
     def _perceive(self, pulse: Pulse) -> None:
         before, self._before = self._before, pulse
         away_db = fine_db = 0.0
-        if pulse.sound is Sound.PITCH:
+        if pulse.sound in PITCHES:
             away_db, fine_db = self._pitch(pulse.amount)
         elif pulse.sound is Sound.TEMPO:
             if before is None or before.sound is not Sound.TEMPO:
@@ -71,10 +86,12 @@ class Ear:
         self.last = Heard(self.last.number + 1, pulse.sound, away_db, fine_db)
 
     def _pitch(self, amount: float) -> tuple[float, float]:
-        size = abs(amount)
-        judged = max(1.0 / PITCH_WINDOWS, size + self._dice.gauss(0.0, 0.07 + 0.14 * size))
-        fine = amount + self._dice.gauss(0.0, 0.015)
-        return math.copysign(min(1.0, judged), amount) * PITCH_DB, fine * PITCH_DB
+        """In dB: what the interval beside the reference is taken for, and what it is compared by."""
+        interval = abs(amount) * PITCH_SEMITONES
+        judged = interval + self._dice.gauss(0.0, SEMITONES_NEAR + SEMITONES_MORE_FAR * abs(amount))
+        fine = amount + self._dice.gauss(0.0, FINE_SEMITONES / PITCH_SEMITONES)
+        away_db = max(INNER * TOLERANCE_DB, pitch_db(min(1.0, max(0.0, judged / PITCH_SEMITONES))))
+        return math.copysign(away_db, amount), pitch_db(fine)
 
     def _tempo(self, interval_s: float) -> float:
         """How far below the peak such a tempo stands for."""
@@ -92,24 +109,23 @@ class Listener:
         self._feel = Feel(bench.case, hand.traits)
         self._first_look_db = db(bench.display.volts, bench.case.target_volts)
         self._turned = self._before_db = 0.0
-        self._caution = 1.0  # share of the sweep's usual speed
+        self._heard = NOTHING
 
     def adjust(self) -> Doing:
         """A look at the distance before the first touch, as the person without cues has it too."""
-        yield from self._hand.turn(-self._feel.degrees(SHORT * self._first_look_db))
+        away_db = self._first_look_db
+        yield from self._hand.turn(-self._feel.degrees(SHORT * away_db), lambda: self._arriving(away_db))
         while True:
             yield from self._steady()
-            yield from self._act(self._ear.last)
+            yield from self._act(self._heard)
 
     def back_off(self) -> Doing:
         yield from self._over_the_peak()
         while True:
             yield from self._steady()
-            heard = self._ear.last
+            heard = self._heard
             if heard.sound is Sound.TEMPO:
-                yield from self._come_back()
-            elif heard.sound is Sound.SLOW_DOWN:
-                yield from self._hand.react()
+                yield from self._over_the_peak()
             else:
                 yield from self._act(heard, onward=-1.0)
 
@@ -118,20 +134,27 @@ class Listener:
         if heard.sound is Sound.INSIDE:
             self._turned = 0.0
             yield from self._hand.let_go()
-        if heard.sound is not Sound.PITCH:
+        if heard.sound not in PITCHES:
             return
         self._feel.learn(self._turned * onward, heard.away_db - self._before_db)
         self._turned = 0.0
         yield from self._hand.react()
         if abs(heard.fine_db) > SATURATED * PITCH_DB:
-            speed = self._caution * self._sweep_deg_s
-            yield from self._hand.sweep(
-                -math.copysign(speed, heard.away_db) * onward, lambda: self._near(heard.away_db)
-            )
+            speed = -math.copysign(self._sweep_deg_s, heard.away_db) * onward
+            yield from self._hand.sweep(speed, lambda: self._near(heard.away_db))
             return
         part = SHORT if onward > 0.0 else SHORT_OF_FALL
         self._turned, self._before_db = -onward * self._feel.degrees(part * heard.away_db), heard.away_db
-        yield from self._hand.turn(self._turned)
+        yield from self._hand.turn(self._turned, lambda: self._arriving(heard.away_db))
+        self._turned = self._hand.asked_deg
+
+    def _arriving(self, from_db: float) -> bool:
+        """Heard while the hand grips anew: as near as one turn of the wrist, on the other side, or there."""
+        heard = self._ear.last
+        if heard.sound not in PITCHES:
+            return heard.sound is not Sound.SILENT
+        wrist_db = WRIST_DEG * self._feel.db_per_degree
+        return heard.away_db * from_db < 0.0 or abs(heard.fine_db) < wrist_db
 
     def _near(self, from_db: float) -> bool:
         """The pitch begins to move or is on the other side, or something else is heard."""
@@ -141,43 +164,27 @@ class Listener:
         return abs(heard.fine_db) < (SATURATED - 0.03) * PITCH_DB
 
     def _over_the_peak(self) -> Doing:
-        """On until the tempo has dropped audibly, then slowly until another sound comes."""
-        yield from self._hand.sweep(self._sweep_deg_s, self._falling)
-        self._caution = SLOWER
-        yield from self._hand.sweep(SLOWER * self._sweep_deg_s, self._no_tempo)
-
-    def _falling(self) -> bool:
-        heard = self._ear.last
-        if heard.sound is not Sound.TEMPO:
-            return heard.sound is not Sound.SILENT
-        self._ear.below_db = min(self._ear.below_db, heard.away_db)
-        return heard.away_db > self._ear.below_db + AUDIBLY_FALLEN_DB
+        """On while the tempo tells how near the peak is; past it the aim sounds."""
+        yield from self._hand.sweep(self._sweep_deg_s, self._no_tempo)
 
     def _no_tempo(self) -> bool:
-        return self._ear.last.sound is not Sound.TEMPO
-
-    def _come_back(self) -> Doing:
-        """Too far: back towards the peak until the aim sounds again; next time with more caution."""
-        self._turned = 0.0
-        self._feel.less()
-        self._caution *= MORE_CAUTION
-        yield from self._hand.react()
-        yield from self._hand.sweep(-self._sweep_deg_s, self._no_tempo)
+        return self._ear.last.sound not in (Sound.TEMPO, Sound.SILENT)
 
     def _steady(self) -> Doing:
-        """Until two pulses of pitch are alike; any other sound is enough by itself."""
+        """Until pulses of pitch are alike for a while; their mean is what counts. Another sound is enough."""
         yield from self._hand.wait(LATE_S)
-        before: Heard | None = None
-        for _ in range(MOST_LOOKS):
+        alike_ones: list[Heard] = []
+        end_s = self._hand.now_s + MOST_STEADY_S
+        while self._hand.now_s < end_s and len(alike_ones) < ALIKE_PULSES:
             yield from self._next()
             heard = self._ear.last
-            if heard.sound is not Sound.PITCH:
+            if heard.sound not in PITCHES:
+                self._heard = heard
                 return
-            if before is not None and abs(heard.fine_db - before.fine_db) < max(
-                ALIKE_DB, ALIKE_SHARE * abs(heard.fine_db)
-            ):
-                return
-            before = heard
+            if alike_ones and not alike(heard.fine_db, alike_ones[0].fine_db):
+                alike_ones.clear()
+            alike_ones.append(heard)
+        self._heard = heard._replace(away_db=mean(one.away_db for one in alike_ones))
 
     def _next(self) -> Doing:
         number = self._ear.last.number
