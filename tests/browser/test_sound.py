@@ -111,6 +111,54 @@ def test_a_level_below_its_target_sounds_below_the_reference(page: Page, daemon:
     assert moving < reference
 
 
+def test_a_newer_level_replaces_pulses_that_have_not_begun(page: Page, daemon: FakeDaemon) -> None:
+    """Each message brings another pitch; nearly every pulse heard must be the one of its own moment."""
+    turn_on(page)
+    shown = live(view(LEVEL))
+    for number in range(12):
+        shown["view"]["guide"]["cue"]["amount"] = -0.9 + 0.05 * number
+        daemon.show(shown)
+        page.wait_for_timeout(100)
+    tones = page.evaluate("window.tones")
+    references = [tone["at"] for tone in tones if tone["hz"] == REFERENCE_HZ]
+    telling = [tone["hz"] for tone in tones if tone["hz"] != REFERENCE_HZ]
+    assert telling == sorted(telling), "no older level after a newer one"
+    assert len(set(telling)) > 3
+    assert all(later - earlier > 0.19 for earlier, later in pairwise(references)), "none sounds twice"
+
+
+def test_a_chime_begins_without_waiting_and_ends_at_once(page: Page, daemon: FakeDaemon) -> None:
+    turn_on(page)
+    slow = view(PEAK)
+    shown = live(slow)
+    shown["view"]["guide"]["cue"]["amount"] = 0.0
+    daemon.show(shown)
+    hear(page, TEMPO_HZ)
+    daemon.show(live(view(INSIDE)))
+    hear(page, REFERENCE_HZ)
+    tones = page.evaluate("window.tones")
+    chime_s = min(tone["at"] for tone in tones if tone["hz"] == REFERENCE_HZ)
+    beeps = [tone["at"] for tone in tones if tone["hz"] == TEMPO_HZ and tone["at"] < chime_s]
+    assert max(beeps) <= chime_s
+    assert not [tone for tone in tones if tone["hz"] == TEMPO_HZ and tone["at"] > chime_s]
+
+
+def test_slow_down_keeps_the_pitch_and_shortens_the_notes(page: Page, daemon: FakeDaemon) -> None:
+    turn_on(page)
+    found = {}
+    for sound in ("pitch", "slow down"):
+        shown = live(view(LEVEL))
+        shown["view"]["guide"]["cue"]["sound"] = sound
+        daemon.show(shown)
+        page.wait_for_timeout(600)
+        forget(page)
+        wait_for(page, "window.tones.length >= 4")
+        tones = page.evaluate("window.tones")
+        found[sound] = {tone["hz"]: round(tone["stop"] - tone["at"], 3) for tone in tones}
+    assert found["pitch"].keys() == found["slow down"].keys()
+    assert max(found["slow down"].values()) < 0.6 * min(found["pitch"].values())
+
+
 def test_cues_end_with_the_messages(page: Page, daemon: FakeDaemon) -> None:
     turn_on(page)
     daemon.show(live(view(PEAK)))
