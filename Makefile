@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test bench clean
+.PHONY: demo test bench trials clean
 
 # The demonstration: an alignment on a simulated bench, by itself, in under three minutes.
 # `make demo LIVE=1` opens the page instead, for doing it by hand.
@@ -21,6 +21,10 @@ test: $(VENV)/.tested
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested
 	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-columns=min,median,ops --benchmark-sort=fullname
+
+# The detectors against published methods on signals with known truth; about 20 minutes. See docs/detectors.md.
+trials: $(VENV)/.tested
+	for table in settled fallen feel; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

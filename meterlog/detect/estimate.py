@@ -37,6 +37,7 @@ class Bound(NamedTuple):
     wander_variance  as given to `Estimator.bound`
     variance, degrees  of a reading, widened for correlation, with what was known before
     longest_s  how far beyond the window's mean the level may lie, per unit of slope
+    stayed     judged by having stayed near for the horizon, see `Estimator.steady`
     """
 
     line: Line
@@ -47,6 +48,7 @@ class Bound(NamedTuple):
     variance: float
     degrees: float
     longest_s: float
+    stayed: bool = False
 
     @property
     def total(self) -> float:
@@ -84,6 +86,24 @@ class Estimator:
         scatter = math.sqrt(t * t * variance * per_reading + 4.0 * known)
         drift = abs(slope) * (longest_s - line.span_s / 6.0) / 2.0
         return Bound(line, drift, scatter, slope, wander_variance, variance, degrees, longest_s)
+
+    def steady(self, line: Line, count: float, wander_variance: float) -> Bound:
+        """For a window as long as the horizon: what moves by itself is over, what is left goes to and fro.
+
+        The correlated part of the scatter is wander that goes on as it did (a sine stays within sqrt(2) of
+        its deviation, normal wander within 2 in 95 %), the rest averages out; the slope is what is left of
+        either.
+        """
+        n, r = line.n, line.correlation
+        travel = abs(line.slope_per_s) * line.span_s
+        wander = line.variance * r
+        hidden = _undithered(line.variance, count)
+        white = line.variance * (1.0 - r)
+        t = students_t(n - 2.0)
+        scatter = math.sqrt(4.0 * (wander + hidden) + t * t * white / n) + travel / 2.0
+        unseen = wander + hidden + travel * travel / 12.0 + wander_variance
+        degrees = max(1.0, n / line.widening - 2.0)
+        return Bound(line, 0.0, scatter, 0.0, unseen, white, degrees, 0.0, stayed=True)
 
     def estimate(self, bound: Bound, count: float) -> Estimate:
         """The level and its standard uncertainty, never below one count / sqrt(12)."""

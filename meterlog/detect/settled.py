@@ -4,7 +4,8 @@ The claim behind Motion.SETTLED: the mean of the meter's true response over the 
 tolerance(value) of value. The question asked whenever a window comes of age, over nested windows that end
 now (the shortest is the dwell): is the bound on the value's error, its remaining drift included, smaller
 than a share of the tolerance? See `meterlog.detect.estimate` for the bound. No claim while the level goes
-evenly on (`meterlog.detect.ramp`) or the latest reading has left the others.
+evenly on (`meterlog.detect.ramp`) or the latest reading has left the others. A level that has stayed near for
+as long as the step's horizon is judged by how far it goes to and fro.
 
 What restarts the dwell: a state other than OK, another range, a gap of more than three usual intervals,
 and a jump that a second reading confirms. A single wild reading is dropped and counted.
@@ -28,11 +29,16 @@ from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
 from meterlog.detect.windows import Line, Windows
 from meterlog.reading import State
 
-SHARE = 0.72
+SHARE = 0.7
 """Part of the tolerance that the bound may fill; found on the training seeds of tests/trials/settling."""
 
 STEEPEST = 0.18
 """Largest slope of a settled level, in tolerances per dwell."""
+
+STAYED_SHARE, STAYED_DWELLS, MOST_SPREAD, MOST_SWING = 0.85, 2.0, 1.2, 0.7
+"""A level that stayed near for the horizon, and so many dwells, is judged by what is left of its going to and
+fro: a share of the tolerance. With a spread of more tolerances it is noise, or, if it swings, hunting: the
+swing itself is 1.4 spreads."""
 
 LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 2.0
 """The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
@@ -40,6 +46,7 @@ on shows there first."""
 
 TAILS_PER_HORIZON = 3.0
 """What is over at the horizon has three time constants behind it: 5 % are left."""
+
 
 LONGEST_DWELLS = 6.0
 """Longest window, in dwells; at least the horizon."""
@@ -97,6 +104,7 @@ class Settled:
         self._guard = Guard()
         self._echoes = Echoes()
         self._swings = Swings()
+        self._horizon_s = max(horizon_s, STAYED_DWELLS * self._dwell_s)
         longest_s = max(LONGEST_DWELLS * self._dwell_s, horizon_s)
         self._windows = Windows(self._dwell_s, longest_s)
         self._held = Held(self._dwell_s, longest_s)
@@ -193,7 +201,7 @@ class Settled:
         if short is None:
             return self._dwelling(now)
         best = self._best(short, now)
-        if fate is not Fate.WRONG and self._good(best, now) and not self._on_a_ramp(short, now):
+        if fate is not Fate.WRONG and (best.stayed or self._good(best, short, now)):
             return self._settled(best, now)
         return self._unsettled(best, now, revised=fate is Fate.WRONG)
 
@@ -201,8 +209,8 @@ class Settled:
         """The value that stands, bettered by the longest window that bears it."""
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
         for line in self._windows.longest_first():
-            bound = self._bound(line, now.resolution)
-            if bound.total <= SHARE * now.tolerance:
+            bound = self._stayed(line, now) or self._bound(line, now.resolution)
+            if bound.stayed or bound.total <= SHARE * now.tolerance:
                 self._verdict = self._settlement(Motion.SETTLED, bound, now)
                 return
 
@@ -217,26 +225,36 @@ class Settled:
         if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
             self._windows.cut(line.start_s)
             return best
+        longer = self._bound(line, now.resolution)
+        if longer.total < best.total:
+            best = longer
         if goes_on(line, short, now.tolerance, now.resolution):
             self._ramp_s = now.time_s
-        longer = self._bound(line, now.resolution)
-        return longer if longer.total < best.total else best
+            return best
+        return self._stayed(line, now) or best
+
+    def _stayed(self, line: Line, now: Now) -> Bound | None:
+        """The bound of a window in which the level has stayed near until what moves by itself is over."""
+        swings = self._swings.period_s(now.time_s) is not None
+        most = (MOST_SWING if swings else MOST_SPREAD) * now.tolerance
+        if line.span_s < self._horizon_s or line.variance > most * most:
+            return None
+        bound = self._estimator.steady(line, now.resolution, self._held.wander_variance)
+        return bound if bound.total <= STAYED_SHARE * now.tolerance else None
 
     def _bound(self, line: Line, count: float) -> Bound:
         return self._estimator.bound(line, count, self._held.wander_variance, self._held.usual)
 
-    def _good(self, bound: Bound, now: Now) -> bool:
+    def _good(self, bound: Bound, short: Line, now: Now) -> bool:
         line, tolerance = bound.line, now.tolerance
         latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
         return (
             bound.total <= SHARE * tolerance
             and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
             and abs(now.value - line.mean) <= latest
-        )
-
-    def _on_a_ramp(self, short: Line, now: Now) -> bool:
-        return any(
-            goes_on(line, short, now.tolerance, now.resolution) for line in self._windows.longest_first()
+            and not any(
+                goes_on(longer, short, tolerance, now.resolution) for longer in self._windows.longest_first()
+            )
         )
 
     def _settled(self, best: Bound, now: Now) -> Settlement:

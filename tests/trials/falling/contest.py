@@ -13,8 +13,9 @@ TUNED = Path(__file__).with_name("tuned.toml")
 
 FALSE_AT_MOST = 0.01
 JUDGED_PER_KIND = 66
+JUDGED_FROM = 5_000
 TRAINING = range(100_000, 100_020)
-"""Seeds far from those judged on, which count from 0."""
+"""Seeds far from those judged on. The product's own constants were found on seeds below 2000."""
 
 
 def trials(seeds: Iterable[int], kinds: Iterable[str] = KINDS) -> Iterator[Trial]:

@@ -8,7 +8,15 @@ import sys
 from collections.abc import Iterator, Sequence
 
 from tests.trials.falling import bounds
-from tests.trials.falling.contest import JUDGED_PER_KIND, TRAINING, TUNED, trials, tuned, tuned_text
+from tests.trials.falling.contest import (
+    JUDGED_FROM,
+    JUDGED_PER_KIND,
+    TRAINING,
+    TUNED,
+    trials,
+    tuned,
+    tuned_text,
+)
 from tests.trials.falling.kinds import KINDS
 from tests.trials.falling.methods.known import KNOWN
 from tests.trials.falling.ours import Ours
@@ -34,7 +42,9 @@ def main(argv: list[str]) -> None:
     wanted = _arguments(argv)
     if wanted.tune:
         TUNED.write_text("\n".join(tuned_text(list(trials(TRAINING)))) + "\n")
-    judged = list(trials(range(wanted.seeds), [wanted.kind] if wanted.kind else KINDS))
+    judged = list(
+        trials(range(JUDGED_FROM, JUDGED_FROM + wanted.seeds), [wanted.kind] if wanted.kind else KINDS)
+    )
     falls = sum(trial.reached_s is not None for trial in judged)
     _say(f"{len(judged)} trials, {falls} of them reach the target.", "", HEAD.format("method"), RULE)
     for name, contender in {} if wanted.ours else _others().items():

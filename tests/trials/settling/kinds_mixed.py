@@ -53,7 +53,7 @@ def bad_day(dice: Random) -> Scene:
     bench = Bench(dice)
     bench.told(period_s=log_uniform(dice, 0.04, 0.4))
     stage, wait_s = _follows(bench)
-    swing = beat(dice.uniform(0.05, 0.5), log_uniform(dice, 2.0, 20.0), dice.uniform(0.0, 2.0 * math.pi))
+    swing = beat(dice.uniform(0.05, 0.3), log_uniform(dice, 2.0, 20.0), dice.uniform(0.0, 2.0 * math.pi))
     return bench.scene(bench.turning(wait_s), _troubled(bench, 0.6), stage, swing)
 
 
