@@ -264,3 +264,21 @@ def test_a_pause_forgets_the_way_the_level_came() -> None:
     bench.act(ActionKind.PAUSE)
     bench.press()
     assert guide(bench).phase == "seek"
+
+
+def seconds_to_settle(settle: str, db: float) -> float:
+    bench = Bench(ADJUST + settle, noise=3e-3, seed=4)
+    skip_to(bench, "level")
+    bench.run(2, output=1.0)
+    began_s = bench.now_s
+    while not bench.settled and bench.now_s < began_s + 60.0:
+        bench.run(0.2, output=PLUS_4_DBU * ratio_from_db(db))
+    assert bench.settled[0].low is not None
+    assert bench.settled[0].low <= bench.settled[0].value
+    return bench.now_s - began_s
+
+
+def test_in_the_middle_of_the_window_less_has_to_be_known_unless_the_file_says_how_much() -> None:
+    assert seconds_to_settle("", 0.0) < seconds_to_settle('settle = "0.05 dB"\n', 0.0)
+    assert Window.around(1.0, TENTH_DB).room(volts(0.08)) == pytest.approx(0.0023, abs=2e-4)  # 0.02 dB of 1 V
+    assert Window.around(1.0, TENTH_DB).room(volts(0.2)) == 0.0

@@ -1,5 +1,6 @@
 """From a step of the file to the pattern that runs it, in the pass at hand."""
 
+from meterlog.detect import Tolerance
 from meterlog.procedure.events import Pass, Role
 from meterlog.procedure.model import (
     Adjust,
@@ -22,6 +23,7 @@ from meterlog.procedure.patterns.simple import Confirm, Measuring, WarmingUp
 from meterlog.procedure.patterns.threshold import CatchingIndicator
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
+from meterlog.quantity import Span
 
 __all__ = ["Capture", "Confirm", "Pattern", "Progress", "pattern_for"]
 
@@ -67,4 +69,12 @@ def _adjusting(step: Adjust | SetSource, role: Role) -> Adjusting:
     window = Window.around(step.target.base, step.tolerance)
     frequency = step.frequency if isinstance(step, SetSource) else None
     about = f"Source at {frequency}. " if frequency else ""
-    return Adjusting(step.channel, role, _stillness(step), window, step.hold, about=about)
+    tolerance = None if step.settle else _as_far_as_the_window(window, step.settle_within)
+    return Adjusting(
+        step.channel, role, _stillness(step), window, step.hold, about=about, tolerance=tolerance
+    )
+
+
+def _as_far_as_the_window(window: Window, least: Span) -> Tolerance:
+    """What an adjusted level must prove is that it stays in its window: in the middle that needs less."""
+    return lambda level: max(least.half_width(level), window.room(level))

@@ -1,5 +1,6 @@
 """Bringing a level into a window and letting go: adjust and set-source."""
 
+from meterlog.detect import Tolerance
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
@@ -30,12 +31,14 @@ class Adjusting(Pattern):
         hold_s: float,
         *,
         about: str = "",
+        tolerance: Tolerance | None = None,
     ) -> None:
+        """`tolerance` as of `Watch`: how well the level must be known, if not as `stillness` says."""
         self.channel = channel
         self._role = role
         self._about = about
         self._window = window
-        self._hold = Hold(stillness, hold_s)
+        self._hold = Hold(stillness, hold_s, tolerance)
 
     def restart(self) -> None:
         self._hold.restart()

@@ -93,11 +93,17 @@ class BackingOff(Peaked):
     @property
     def _heading(self) -> Window | None:
         """Where the hand should go now, None towards the extremum."""
-        if self._phase is Phase.FALL:
-            return self._aim
-        if self._phase is Phase.RETURN:
-            return self._back
+        if self._phase is not Phase.SEEK:
+            return self._back if self._phase is Phase.RETURN or self._a_little_too_far else self._aim
         return self._aim_at(self._search.likely_level) if self._search.likely_level is not None else None
+
+    @property
+    def _a_little_too_far(self) -> bool:
+        """Who is told to go back is told the whole way at once."""
+        aim, present = self._aim, self._hold.watch.present
+        if aim is None or present is None or aim.lets_go(present):
+            return False
+        return self._signed(present) < self._signed(aim.target)
 
     def _cue(self, window: Window | None, present: float | None) -> Cue:
         """The pitch tells how far the level is from where to go, on the way back too."""
@@ -110,10 +116,10 @@ class BackingOff(Peaked):
 
     def _where_to(self, present: float | None) -> dict[str, Any]:
         """Limits only where the level may stay."""
-        aim = self._heading
-        if aim is None or self._window is not None:
-            return super()._where_to(present)
-        return {"target": aim.target} | aim.distance(present)
+        aim, window = self._heading, self._window
+        if aim is None:
+            return {}
+        return ({"target": aim.target} if window is None else window.limits()) | aim.distance(present)
 
     def _words(self) -> str:
         step = self._step
@@ -134,7 +140,7 @@ class BackingOff(Peaked):
     def _falling_words(self, aim: Window, present: float) -> str:
         if aim.lets_go(present):
             return "There. Take the tool away."
-        if self._signed(present) > self._signed(aim.target):
+        if not self._a_little_too_far:
             return f"On, slowly, until {self._step.fall} are lost: {self._step.side}."
         left = "Accepted if left so; or turn" if aim.contains(present) else "Turn"
         return f"A little too far. {left} back until it lies well short of its place, and come again."

@@ -1,5 +1,6 @@
 """Staying inside a window long enough with the tool away: the end of every step that turns something."""
 
+from meterlog.detect import Tolerance
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.reading import Reading
@@ -14,8 +15,9 @@ class Hold:
     The time counts from when the level became still: that it was, and inside, is what settled says.
     """
 
-    def __init__(self, stillness: Stillness, hold_s: float) -> None:
-        self.watch = Watch(stillness)
+    def __init__(self, stillness: Stillness, hold_s: float, tolerance: Tolerance | None = None) -> None:
+        """`tolerance` as of `Watch`."""
+        self.watch = Watch(stillness, tolerance)
         self._hold_s = self._needed_s = hold_s
         self._inside_since_s: float | None = None
         self._now_s = 0.0

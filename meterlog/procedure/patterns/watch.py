@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from meterlog.detect import Motion, Settled, Settlement, explain
+from meterlog.detect import Motion, Settled, Settlement, Tolerance, explain
 from meterlog.procedure.patterns.recent import Recent
 from meterlog.quantity import Span
 from meterlog.reading import Reading, State
@@ -40,8 +40,10 @@ class Freshness:
 class Watch:
     """Feeds readings to the detector; a held or relative display is no evidence and says so."""
 
-    def __init__(self, stillness: Stillness) -> None:
-        self._detector = Settled(stillness.span.half_width, stillness.dwell_s, lag_s=stillness.lag_s)
+    def __init__(self, stillness: Stillness, tolerance: Tolerance | None = None) -> None:
+        """`tolerance`: how well the level must be known where it is; that of `stillness` if None."""
+        known = tolerance or stillness.span.half_width
+        self._detector = Settled(known, stillness.dwell_s, lag_s=stillness.lag_s)
         self._recent = Recent(stillness.span)
         self.restart()
 

@@ -12,7 +12,7 @@ INNER = 0.5
 """Share of the way from the target to a limit in which the hand is told to let go, so as not to stop at the
 edge. What is inside the limits is accepted all the same."""
 
-FAR_INNER = 0.7
+FAR_INNER = 0.6
 """The same beyond a target that is only to be come to from one side: to go back means to come again."""
 
 PITCH_SPAN = 20.0
@@ -81,6 +81,12 @@ class Window:
         if self.lets_go(value):
             return Direction.HOLD
         return Direction.UP if value < self.target else Direction.DOWN
+
+    def room(self, value: float) -> float:
+        """From a value inside to the nearer limit; 0 outside."""
+        sides = [value - self.low if self.low is not None else math.inf]
+        sides.append(self.high - value if self.high is not None else math.inf)
+        return max(0.0, min(sides))
 
     def lets_go(self, value: float) -> bool:
         """Near enough to the middle: nothing is won by turning further."""

@@ -2,9 +2,11 @@
 
 import random
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from statistics import geometric_mean, median
 
 import pytest
 
@@ -218,3 +220,24 @@ def test_a_table_has_a_row_for_each_cell_and_two_ratios_for_each_job() -> None:
 def test_nine_in_ten_do_not_exceed_it() -> None:
     assert table.ninety([float(n) for n in range(1, 11)]) == 9.0
     assert table.ninety([1.0]) == 1.0
+
+
+def better_by(job: Job, measure: Callable[[runs.Run], float], of: Callable[[list[float]], float]) -> float:
+    """How many times more the digits cost; a hundred cases, always the same."""
+    digits, cues = (
+        of([measure(run(condition, job, seed)) for seed in range(100)])
+        for condition in (Condition.DIGITS, Condition.CUES)
+    )
+    return digits / cues
+
+
+@pytest.mark.parametrize("job", Job)
+def test_who_is_guided_by_the_cues_does_better_than_who_reads_the_digits(job: Job) -> None:
+    """Error and time, the middle and the worst tenth: better on the whole, and clearly worse in none."""
+    ratios = [
+        better_by(job, measure, of)
+        for measure in (lambda one: abs(one.error_db), lambda one: one.time_s)
+        for of in (median, table.ninety)
+    ]
+    assert geometric_mean(ratios) > 1.02
+    assert min(ratios) > 0.9
