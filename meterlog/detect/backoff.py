@@ -14,7 +14,7 @@ of the noise, counts; the largest of the three."""
 AHEAD = 0.2
 """What will be passed before the next reading is announced now, but no more than so many parts of the way."""
 
-AGREEMENT = 0.4
+AGREEMENT = 0.6
 """How near to the target the line without the last reading must have pointed, in parts of the way."""
 
 

@@ -18,41 +18,18 @@ How well it does against published methods, and on which signals it does badly: 
 """
 
 import math
-from typing import NamedTuple
 
-from meterlog.detect.estimate import Bound, Estimator
+from meterlog.detect.estimate import Bound
 from meterlog.detect.held import Fate, Held
 from meterlog.detect.intake import Echoes, Gate, Guard, Intake
-from meterlog.detect.ramp import SURE, goes_on
+from meterlog.detect.judge import Judge, Now, averaged_in_s
 from meterlog.detect.swings import Swings
 from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
-from meterlog.detect.windows import Line, Windows
+from meterlog.detect.windows import Windows
 from meterlog.reading import State
-
-SHARE = 0.7
-"""Part of the tolerance that the bound may fill; found on the training seeds of tests/trials/settling."""
-
-STEEPEST = 0.18
-"""Largest slope of a settled level, in tolerances per dwell."""
-
-STAYED_SHARE, STAYED_DWELLS, MOST_SPREAD, MOST_SWING = 0.85, 2.0, 1.2, 0.7
-"""A level that stayed near for the horizon, and so many dwells, is judged by what is left of its going to and
-fro: a share of the tolerance. With a spread of more tolerances it is noise, or, if it swings, hunting: the
-swing itself is 1.4 spreads."""
-
-LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 2.0
-"""The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
-on shows there first."""
-
-TAILS_PER_HORIZON = 3.0
-"""What is over at the horizon has three time constants behind it: 5 % are left."""
-
 
 LONGEST_DWELLS = 6.0
 """Longest window, in dwells; at least the horizon."""
-
-HOPELESS_SPREAD = 3.0
-"""A window whose spread is so many tolerances, and usual changes, contains a move and is given up."""
 
 REFRESHED_PER_DWELL = 2.0
 """A value that stands is bettered no more often than this."""
@@ -61,15 +38,6 @@ SILENT_S, SILENT_PERIODS = 2.0, 3.0
 """Without a reading for so long, and so many usual intervals, the meter is silent."""
 
 NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
-
-
-class Now(NamedTuple):
-    """The reading being judged, the tolerance at it and one count of the display (resolution), base unit."""
-
-    time_s: float
-    value: float
-    tolerance: float
-    resolution: float
 
 
 class Settled:
@@ -99,15 +67,21 @@ class Settled:
             raise ValueError(f"lag_s is {lag_s}: give seconds, 0 if unknown")
         self._tolerance = tolerance
         self._dwell_s = max(dwell_s, lag_s)
-        self._estimator = Estimator(max(horizon_s / TAILS_PER_HORIZON, lag_s), self._dwell_s)
         self._gate = Gate(reading_period_s)
         self._guard = Guard()
         self._echoes = Echoes()
         self._swings = Swings()
-        self._horizon_s = max(horizon_s, STAYED_DWELLS * self._dwell_s)
         longest_s = max(LONGEST_DWELLS * self._dwell_s, horizon_s)
         self._windows = Windows(self._dwell_s, longest_s)
         self._held = Held(self._dwell_s, longest_s)
+        self._judge = Judge(
+            self._windows,
+            self._held,
+            self._guard,
+            dwell_s=self._dwell_s,
+            horizon_s=horizon_s,
+            lag_s=lag_s,
+        )
         self._verdict = NOTHING
         self._forget()
 
@@ -168,7 +142,7 @@ class Settled:
         self._windows.clear()
         self._held.drop()
         self._still: tuple[float, float] | None = None
-        self._ramp_s = -math.inf  # when the level was last seen to go evenly on
+        self._judge.forget()
         self._refresh_s = 0.0
 
     def _take(self, time_s: float, value: float, count: float) -> None:
@@ -187,75 +161,31 @@ class Settled:
             if self._still is None or abs(level - self._still[1]) > tolerance:
                 self._still = (at_s, level)
         if due or (passed and not self._windows.grown):
-            self._verdict = self._judge(Now(time_s, value, tolerance, count))
+            self._verdict = self._judged(Now(time_s, value, tolerance, count))
 
-    def _judge(self, now: Now) -> Settlement:
+    def _judged(self, now: Now) -> Settlement:
+        period_s = self._swings.period_s(now.time_s)
+        swings = period_s is not None
         fate = self._held.fate(now.time_s, self._windows, now.tolerance)
         if fate is Fate.STANDS:
             if now.time_s >= self._refresh_s:
-                self._refresh(now)
+                self._refresh(now, swings=swings)
             return self._verdict
         if fate is not Fate.NONE:
             self._windows.cut_longer()  # they hold the level that was left
         short = self._windows.shortest()
         if short is None:
             return self._dwelling(now)
-        best = self._best(short, now)
-        if fate is not Fate.WRONG and (best.stayed or self._good(best, short, now)):
+        best = self._judge.best(short, now, swings=swings)
+        if fate is not Fate.WRONG and self._judge.good(best, short, now):
             return self._settled(best, now)
-        return self._unsettled(best, now, revised=fate is Fate.WRONG)
+        return self._unsettled(best, now, period_s)._replace(revised=fate is Fate.WRONG)
 
-    def _refresh(self, now: Now) -> None:
-        """The value that stands, bettered by the longest window that bears it."""
+    def _refresh(self, now: Now, *, swings: bool) -> None:
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
-        for line in self._windows.longest_first():
-            bound = self._stayed(line, now) or self._bound(line, now.resolution)
-            if bound.stayed or bound.total <= SHARE * now.tolerance:
-                self._verdict = self._settlement(Motion.SETTLED, bound, now)
-                return
-
-    def _best(self, short: Line, now: Now) -> Bound:
-        """The better of the shortest window and one of the longer ones, which take turns."""
-        best = self._bound(short, now.resolution)
-        if best.total <= SHARE * now.tolerance or best.drift > now.tolerance:
-            return best
-        line = self._windows.another()
-        if line is None:
-            return best
-        if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
-            self._windows.cut(line.start_s)
-            return best
-        longer = self._bound(line, now.resolution)
-        if longer.total < best.total:
-            best = longer
-        if goes_on(line, short, now.tolerance, now.resolution):
-            self._ramp_s = now.time_s
-            return best
-        return self._stayed(line, now) or best
-
-    def _stayed(self, line: Line, now: Now) -> Bound | None:
-        """The bound of a window in which the level has stayed near until what moves by itself is over."""
-        swings = self._swings.period_s(now.time_s) is not None
-        most = (MOST_SWING if swings else MOST_SPREAD) * now.tolerance
-        if line.span_s < self._horizon_s or line.variance > most * most:
-            return None
-        bound = self._estimator.steady(line, now.resolution, self._held.wander_variance)
-        return bound if bound.total <= STAYED_SHARE * now.tolerance else None
-
-    def _bound(self, line: Line, count: float) -> Bound:
-        return self._estimator.bound(line, count, self._held.wander_variance, self._held.usual)
-
-    def _good(self, bound: Bound, short: Line, now: Now) -> bool:
-        line, tolerance = bound.line, now.tolerance
-        latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
-        return (
-            bound.total <= SHARE * tolerance
-            and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
-            and abs(now.value - line.mean) <= latest
-            and not any(
-                goes_on(longer, short, tolerance, now.resolution) for longer in self._windows.longest_first()
-            )
-        )
+        bound = self._judge.standing(now, swings=swings)
+        if bound is not None:
+            self._verdict = self._settlement(Motion.SETTLED, bound, now)
 
     def _settled(self, best: Bound, now: Now) -> Settlement:
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
@@ -264,36 +194,18 @@ class Settled:
         self._held.announce(now.time_s, settlement.value)
         return settlement
 
-    def _unsettled(self, best: Bound, now: Now, *, revised: bool) -> Settlement:
-        period_s = self._swings.period_s(now.time_s)
-        reason = self._reason(best, now, period_s)
+    def _unsettled(self, best: Bound, now: Now, period_s: float | None) -> Settlement:
+        reason = self._judge.reason(best, now, period_s)
         motion = Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
         settlement = self._settlement(motion, best, now)
         return settlement._replace(
             reason=reason,
             period_s=period_s,
-            settles_in_s=_averaged_in_s(best, SHARE * now.tolerance) if reason is Reason.NOISY else None,
-            revised=revised,
+            settles_in_s=averaged_in_s(best, now.tolerance) if reason is Reason.NOISY else None,
         )
 
-    def _reason(self, best: Bound, now: Now, period_s: float | None) -> Reason:
-        if now.tolerance < now.resolution:
-            return Reason.FEW_COUNTS
-        if period_s is not None:
-            return Reason.OSCILLATING
-        if best.drift < best.scatter and not self._goes_somewhere(best.line, now):
-            return Reason.NOISY
-        fast = abs(best.line.slope_per_s) * self._dwell_s > now.tolerance
-        return Reason.MOVING if fast else Reason.DRIFTING
-
-    def _goes_somewhere(self, line: Line, now: Now) -> bool:
-        """The scatter is not what hinders: the slope is certain, or a longer window lately was a ramp."""
-        certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
-        lately = now.time_s - self._ramp_s < self._dwell_s
-        return line.variance < now.tolerance**2 and (certain or lately)
-
     def _settlement(self, motion: Motion, bound: Bound, now: Now) -> Settlement:
-        estimate, line = self._estimator.estimate(bound, now.resolution), bound.line
+        estimate, line = self._judge.estimator.estimate(bound, now.resolution), bound.line
         return Settlement(
             motion,
             estimate.value,
@@ -327,8 +239,3 @@ class Settled:
 
 def _no_value(state: State) -> Reason:
     return Reason.OVERLOAD if state is State.OVERLOAD else Reason.NO_VALUE
-
-
-def _averaged_in_s(bound: Bound, enough: float) -> float | None:
-    """When the noise will have been averaged out: the bound falls at least with the root of the window."""
-    return bound.line.span_s * ((bound.total / enough) ** 2 - 1.0) if enough > 0.0 else None

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 from meterlog.detect.intake import Point
 
-MOST = 24
+MOST = 12
 """Readings, or bunches of them, that are kept."""
 
-BUNCH_S = 0.04
+BUNCH_S = 0.06
 
 LEAST_SPAN_S = 0.15
 """A line over less tells nothing of a hand; noise of fast meters is alike for so long."""
@@ -53,6 +53,7 @@ class Track:
         self._bends: deque[float] = deque(maxlen=BENDS)
         self._bunch: list[Point] = []
         self._bunched_s = -math.inf
+        self._noise = UNKNOWN_NOISE * scale
 
     def bunched(self, time_s: float, value: float) -> Point | None:
         """The reading together with those shortly before it, as one; None while they are being gathered."""
@@ -66,11 +67,7 @@ class Track:
 
     def noise(self, count: float) -> float:
         """Standard deviation of a reading, the display's count included."""
-        bends = sorted(self._bends)
-        found = bends[len(bends) // 2] / 0.6745 if bends else 0.0  # median of |normal| is 0.6745 sigma
-        if len(bends) < FEW_BENDS:
-            found = max(found, UNKNOWN_NOISE * self._scale)
-        return max(found, count / math.sqrt(12.0))
+        return max(self._noise, count / math.sqrt(12.0))
 
     def begin(self, point: Point) -> None:
         """Forget the way so far: the level jumped here."""
@@ -81,6 +78,9 @@ class Track:
         self._points.append(point)
         if len(self._points) >= 3:
             self._bends.append(_bend(self._points[-3], self._points[-2], self._points[-1]))
+            self._noise = sorted(self._bends)[len(self._bends) // 2] / 0.6745  # median of |normal| by sigma
+            if len(self._bends) < FEW_BENDS:
+                self._noise = max(self._noise, UNKNOWN_NOISE * self._scale)
 
     @property
     def last(self) -> float | None:

@@ -66,9 +66,9 @@ def test_readings_that_come_together_are_one() -> None:
     assert track.bunched(0.0, 1.0) == (0.0, 1.0)
     assert track.bunched(0.01, 0.9) is None
     assert track.bunched(0.02, 5.0) is None  # wild
-    middle = track.bunched(0.05, 0.8)
+    middle = track.bunched(0.06, 0.8)
     assert middle is not None
-    assert middle[0] == pytest.approx(0.08 / 3)
+    assert middle[0] == pytest.approx(0.09 / 3)
     assert middle[1] == 0.9
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from tests.trials.settling import markdown
 from tests.trials.settling.kinds import KINDS
 from tests.trials.settling.methods import METHODS
-from tests.trials.settling.published import keep, tuned
+from tests.trials.settling.published import helped, keep, tuned
 from tests.trials.settling.run import BAD, BOUND, OURS, ByKind, draws, judge, total
 from tests.trials.settling.tune import merit, tune
 
@@ -20,7 +20,7 @@ def main(argv: Sequence[str]) -> None:
     if asked.tune is not None:
         _tune(asked.tune or list(METHODS), asked.training)
     published = [] if asked.ours else tuned()
-    entrants = [OURS] if asked.ours else [*published, OURS, BOUND, *BAD]
+    entrants = [OURS] if asked.ours else [*published, *helped(), OURS, BOUND, *BAD]
     seeds = range(JUDGED_FROM, JUDGED_FROM + asked.seeds)
     found = judge(entrants, draws(asked.kind or KINDS, seeds))
     print(_summary(found))

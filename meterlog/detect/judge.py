@@ -1,0 +1,140 @@
+"""Whether a window is good enough, and why none is: the judgement behind `Settled`."""
+
+import math
+from typing import NamedTuple
+
+from meterlog.detect.estimate import Bound, Estimator
+from meterlog.detect.held import Held
+from meterlog.detect.intake import Guard
+from meterlog.detect.ramp import SURE, goes_on
+from meterlog.detect.verdict import Reason
+from meterlog.detect.windows import Line, Windows
+
+SHARE = 0.7
+"""Part of the tolerance that the bound may fill; found on the training seeds of tests/trials/settling."""
+
+STEEPEST = 0.18
+"""Largest slope of a settled level, in tolerances per dwell."""
+
+STAYED_SHARE, STAYED_DWELLS, MOST_SPREAD, MOST_SWING = 0.85, 2.0, 1.2, 0.7
+"""A level that stayed near for the horizon, and so many dwells, is judged by what is left of its going to and
+fro: a share of the tolerance. With a spread of more tolerances it is noise, or, if it swings, hunting: the
+swing itself is 1.4 spreads."""
+
+LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 2.0
+"""The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
+on shows there first."""
+
+TAILS_PER_HORIZON = 3.0
+"""What is over at the horizon has three time constants behind it: 5 % are left."""
+
+
+HOPELESS_SPREAD = 3.0
+"""A window whose spread is so many tolerances, and usual changes, contains a move and is given up."""
+
+
+class Now(NamedTuple):
+    """The reading being judged, the tolerance at it and one count of the display (resolution), base unit."""
+
+    time_s: float
+    value: float
+    tolerance: float
+    resolution: float
+
+
+class Judge:
+    """Asks the windows of one detector what they say of the level now."""
+
+    def __init__(
+        self,
+        windows: Windows,
+        held: Held,
+        guard: Guard,
+        *,
+        dwell_s: float,
+        horizon_s: float,
+        lag_s: float,
+    ) -> None:
+        self._windows, self._held, self._guard, self._dwell_s = windows, held, guard, dwell_s
+        self.estimator = Estimator(max(horizon_s / TAILS_PER_HORIZON, lag_s), dwell_s)
+        self._horizon_s = max(horizon_s, STAYED_DWELLS * dwell_s)
+        self.forget()
+
+    def forget(self) -> None:
+        self._ramp_s = -math.inf  # when the level was last seen to go evenly on
+
+    def standing(self, now: Now, *, swings: bool) -> Bound | None:
+        """The longest window that bears a value that stands; `swings`: the level goes to and fro."""
+        for line in self._windows.longest_first():
+            bound = self._stayed(line, now, swings=swings) or self._bound(line, now.resolution)
+            if bound.stayed or bound.total <= SHARE * now.tolerance:
+                return bound
+        return None
+
+    def best(self, short: Line, now: Now, *, swings: bool) -> Bound:
+        """The better of the shortest window and one of the longer ones, which take turns."""
+        best = self._bound(short, now.resolution)
+        if best.total <= SHARE * now.tolerance or best.drift > now.tolerance:
+            return best
+        line = self._windows.another()
+        if line is None:
+            return best
+        if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
+            self._windows.cut(line.start_s)
+            return best
+        longer = self._bound(line, now.resolution)
+        if longer.total < best.total:
+            best = longer
+        if goes_on(line, short, now.tolerance, now.resolution):
+            self._ramp_s = now.time_s
+            return best
+        return self._stayed(line, now, swings=swings) or best
+
+    def _stayed(self, line: Line, now: Now, *, swings: bool) -> Bound | None:
+        """The bound of a window in which the level has stayed near until what moves by itself is over."""
+        most = (MOST_SWING if swings else MOST_SPREAD) * now.tolerance
+        if line.span_s < self._horizon_s or line.variance > most * most:
+            return None
+        bound = self.estimator.steady(line, now.resolution, self._held.wander_variance)
+        return bound if bound.total <= STAYED_SHARE * now.tolerance else None
+
+    def _bound(self, line: Line, count: float) -> Bound:
+        return self.estimator.bound(line, count, self._held.wander_variance, self._held.usual)
+
+    def good(self, bound: Bound, short: Line, now: Now) -> bool:
+        """Whether the level may be called settled by `bound`."""
+        if bound.stayed:
+            return True
+        line, tolerance = bound.line, now.tolerance
+        latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
+        return (
+            bound.total <= SHARE * tolerance
+            and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
+            and abs(now.value - line.mean) <= latest
+            and not any(
+                goes_on(longer, short, tolerance, now.resolution) for longer in self._windows.longest_first()
+            )
+        )
+
+    def reason(self, best: Bound, now: Now, period_s: float | None) -> Reason:
+        """Why not even the better window does; `period_s` that of an oscillation, None if there is none."""
+        if now.tolerance < now.resolution:
+            return Reason.FEW_COUNTS
+        if period_s is not None:
+            return Reason.OSCILLATING
+        if best.drift < best.scatter and not self._goes_somewhere(best.line, now):
+            return Reason.NOISY
+        fast = abs(best.line.slope_per_s) * self._dwell_s > now.tolerance
+        return Reason.MOVING if fast else Reason.DRIFTING
+
+    def _goes_somewhere(self, line: Line, now: Now) -> bool:
+        """The scatter is not what hinders: the slope is certain, or a longer window lately was a ramp."""
+        certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
+        lately = now.time_s - self._ramp_s < self._dwell_s
+        return line.variance < now.tolerance**2 and (certain or lately)
+
+
+def averaged_in_s(bound: Bound, tolerance: float) -> float | None:
+    """When the noise will have been averaged out: the bound falls at least with the root of the window."""
+    enough = SHARE * tolerance
+    return bound.line.span_s * ((bound.total / enough) ** 2 - 1.0) if enough > 0.0 else None
