@@ -1,6 +1,6 @@
 """The product against published methods, on a few seeds of every kind that nothing was tuned on.
 
-The figures of docs/detectors.md come from many more; here they have room for the luck of few. Invented signals.
+The figures of docs/detectors.md come from many more; here they have room for luck. Invented signals.
 """
 
 import pytest

@@ -119,7 +119,7 @@ def test_the_sounds_are_those_of_the_page() -> None:
 
 @pytest.mark.parametrize("away_db", [-1.9, -0.4, -0.06, 0.06, 0.4, 1.9])
 def test_the_listener_takes_a_pitch_for_the_distance_it_stands_for(away_db: float) -> None:
-    window = Window.around(0.775, parse_span("0.1 dB"))
+    window = Window.aimed_at(0.775, parse_span("0.1 dB"))
     cue = window.cue(0.775 * 10 ** (away_db / 20))
     assert cue.sound is Sound.PITCH
     assert pitch_db(cue.amount) == pytest.approx(away_db, rel=0.15)  # told in volts, heard as decibels

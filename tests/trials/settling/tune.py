@@ -5,7 +5,7 @@ of them until they have made more false captures than allowed. The first to get 
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import product
 from random import Random
 
@@ -24,28 +24,33 @@ def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]
     """All combinations, or so many of them, the same at every run.
 
     Those known to be good, some drawn from all, and mostly what lies one place from a good one in one or
-    two settings.
+    two settings. The dwell stays the step's, as published; see helped.toml for what a longer one gains.
     """
-    if math.prod(len(values) for values in candidate.settings.values()) <= most:
-        combinations = product(*candidate.settings.values())
-        return [dict(zip(candidate.settings, values, strict=True)) for values in combinations]
-    dice, found = Random(candidate.name), list[Values](candidate.good_settings)
+    grid = candidate.settings | ({"patience": (0.0,)} if "patience" in candidate.settings else {})
+    if math.prod(len(values) for values in grid.values()) <= most:
+        return [dict(zip(grid, values, strict=True)) for values in product(*grid.values())]
+    good = [{name: values[name] if len(grid[name]) > 1 else 0.0 for name in grid}
+            for values in candidate.good_settings]  # fmt: skip
+    dice, found = Random(candidate.name), list[Values](good)
     while len(found) < most:
-        near = candidate.good and dice.random() < NEAR_GOOD
-        values = _near(dice, candidate) if near else _any(dice, candidate)
+        near = good and dice.random() < NEAR_GOOD
+        values = _near(dice, dice.choice(good), grid) if near else _any(dice, grid)
         if values not in found:
             found.append(values)
     return found
 
 
-def _any(dice: Random, candidate: Candidate) -> Values:
-    return {name: dice.choice(values) for name, values in candidate.settings.items()}
+Grid = Mapping[str, Sequence[float]]
 
 
-def _near(dice: Random, candidate: Candidate) -> Values:
-    values = dice.choice(candidate.good_settings)
+def _any(dice: Random, grid: Grid) -> Values:
+    return {name: dice.choice(values) for name, values in grid.items()}
+
+
+def _near(dice: Random, good: Values, grid: Grid) -> Values:
+    values = dict(good)
     for name in dice.sample(list(values), dice.choice((1, 2))):
-        choices = candidate.settings[name]
+        choices = grid[name]
         place = choices.index(values[name]) + dice.choice((-1, 1))
         values[name] = choices[min(max(place, 0), len(choices) - 1)]
     return values

@@ -50,7 +50,7 @@ BATCH = (0.0, 0.06, 0.12, 0.2, 0.3)
 """Readings are averaged over so many dwells before they are judged; 0 not."""
 
 
-PATIENCE = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3)
+PATIENCE = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
 """Least dwell, in horizons: what takes minutes to warm up is watched for longer than a trimmer."""
 
 
