@@ -16,6 +16,7 @@ from meterlog.quantity import parse_span, ratio_from_db
 from tests.procedure.bench import Bench, hump, ramp
 from tests.procedure.test_patterns import (
     ADJUST,
+    ALTERNATE,
     BACK_OFF,
     PLUS_4_DBU,
     POSITION_3_DB_DOWN,
@@ -27,7 +28,7 @@ TENTH_DB = parse_span("0.1 dB")
 
 
 def window() -> Window:
-    return Window.around(1.0, TENTH_DB)
+    return Window.aimed_at(1.0, TENTH_DB)
 
 
 def volts(db: float) -> float:
@@ -62,7 +63,7 @@ def test_the_pitch_grows_with_the_distance_and_fastest_near_the_target() -> None
 
 
 def test_a_tolerance_of_nothing_has_a_pitch_too() -> None:
-    flat = Window.around(0.0, parse_span("1 %"))
+    flat = Window.aimed_at(0.0, parse_span("1 %"))
     assert flat.pitch(1.0) == 1.0
     assert flat.cue(0.0) == Cue(Sound.INSIDE)
 
@@ -129,6 +130,24 @@ def test_what_could_be_bettered_is_accepted_later() -> None:
     middle = seconds_until_taken(PLUS_4_DBU)
     edge = seconds_until_taken(PLUS_4_DBU * ratio_from_db(0.08))
     assert middle + 0.5 < edge < 6.0
+
+
+def test_a_condition_that_holds_is_not_to_be_bettered() -> None:
+    """Near the edge of the window, hands off: no sound and no word asks for a touch."""
+    bench = Bench(ALTERNATE)
+    skip_to(bench, "meter")
+    bench.press()
+    for _ in range(25):
+        bench.run(0.2, panel=0.0018)
+        if not guide(bench).awaiting_go_on:
+            assert guide(bench).cue.sound in (Sound.INSIDE, Sound.SILENT)
+            assert guide(bench).direction in (Direction.HOLD, Direction.NONE)
+    assert len(bench.settled) == 1
+    bench.press()
+    bench.run(2, panel=0.230)
+    bench.run(1, panel=0.203)
+    assert guide(bench).phase == "trim"
+    assert guide(bench).cue.sound is Sound.PITCH
 
 
 ABOVE, BEYOND, TOLERANCE = 1.2, 0.9, 0.1

@@ -66,7 +66,7 @@ def _measuring(step: Adjust) -> Measuring:
 
 
 def _adjusting(step: Adjust | SetSource, role: Role) -> Adjusting:
-    window = Window.around(step.target.base, step.tolerance)
+    window = Window.aimed_at(step.target.base, step.tolerance)
     frequency = step.frequency if isinstance(step, SetSource) else None
     about = f"Source at {frequency}. " if frequency else ""
     tolerance = None if step.settle else _as_far_as_the_window(window, step.settle_within)

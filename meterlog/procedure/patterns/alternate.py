@@ -14,6 +14,8 @@ from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction, Guide, Sound
 from meterlog.reading import Reading
 
+_INNER = 0.3  # nearer the middle than elsewhere: the other conditions' trimmers will disturb it
+
 
 class Phase(StrEnum):
     SET_UP = "set up"  # switch to the condition, hands off the trimmers: press
@@ -41,10 +43,17 @@ class Alternating(Pattern):
         self._index = index
         condition = self._condition
         self.channel = condition.channel
-        self._window = Window.around(condition.target.base, condition.tolerance)
         still = Stillness(condition.settle_within, condition.dwell, condition.lag)
         self._hold = Hold(still, condition.hold if self._trims else 0.0)
         self._phase = Phase.SET_UP
+
+    @property
+    def _window(self) -> Window:
+        """A condition that holds is not to be bettered: that would be a touch."""
+        target, tolerance = self._condition.target.base, self._condition.tolerance
+        if self._phase is Phase.TRIM:
+            return Window.aimed_at(target, tolerance, _INNER)
+        return Window.around(target, tolerance)
 
     @property
     def _condition(self) -> Condition:

@@ -23,7 +23,7 @@ FINE = 6.0
 where the ear decides, and still telling far away."""
 
 
-def _inner(target: float, limit: float, share: float = INNER) -> float:
+def _inner(target: float, limit: float, share: float) -> float:
     return target + share * (limit - target)
 
 
@@ -43,12 +43,20 @@ class Window:
 
     @classmethod
     def around(cls, target: float, span: Span) -> "Window":
+        """Where nobody turns anything: what is inside need not be touched."""
         low, high = span.low(target), span.high(target)
-        return cls(target, low, high, span, _inner(target, low), _inner(target, high))
+        return cls(target, low, high, span, low, high)
+
+    @classmethod
+    def aimed_at(cls, target: float, span: Span, inner: float | None = None) -> "Window":
+        """Where a hand turns; `inner`: where it is told to let go, if not in `INNER`."""
+        share = INNER if inner is None else inner
+        low, high = span.low(target), span.high(target)
+        return cls(target, low, high, span, _inner(target, low, share), _inner(target, high, share))
 
     @classmethod
     def one_way(cls, target: float, span: Span, *, downwards: bool) -> "Window":
-        """To be come to from above, or else from below."""
+        """Where a hand turns that has to come from above, or else from below."""
         low, high = span.low(target), span.high(target)
         low_share, high_share = (FAR_INNER, INNER) if downwards else (INNER, FAR_INNER)
         return cls(target, low, high, span, _inner(target, low, low_share), _inner(target, high, high_share))
