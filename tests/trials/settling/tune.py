@@ -29,8 +29,7 @@ def settings_of(candidate: Candidate, most: int = MOST_SETTINGS) -> list[Values]
     grid = candidate.settings | ({"patience": (0.0,)} if "patience" in candidate.settings else {})
     if math.prod(len(values) for values in grid.values()) <= most:
         return [dict(zip(grid, values, strict=True)) for values in product(*grid.values())]
-    good = [{name: values[name] if len(grid[name]) > 1 else 0.0 for name in grid}
-            for values in candidate.good_settings]  # fmt: skip
+    good = [values for values in candidate.good_settings if all(values[name] in grid[name] for name in grid)]
     dice, found = Random(candidate.name), list[Values](good)
     while len(found) < most:
         near = good and dice.random() < NEAR_GOOD
