@@ -28,7 +28,6 @@ on shows there first."""
 TAILS_PER_HORIZON = 3.0
 """What is over at the horizon has three time constants behind it: 5 % are left."""
 
-
 HOPELESS_SPREAD = 3.0
 """A window whose spread is so many tolerances, and usual changes, contains a move and is given up."""
 

@@ -33,14 +33,6 @@ class Swings:
             self._turns.append(self._extreme)
             self._extreme, self._rising = (time_s, value), not self._rising
 
-    def on_the_way(self, now_s: float, large: float, longest_s: float) -> bool:
-        if len(self._turns) < 2 or self._extreme is None:
-            return False
-        (t0, a), (t1, b), (t2, c) = self._turns[-2], self._turns[-1], self._extreme
-        d1, d2 = t1 - t0, t2 - t1
-        s1, s2 = abs(a - b), abs(b - c)
-        return s2 >= large and s1 >= s2 and max(d1, d2) <= longest_s and now_s - t2 < 0.8 * max(d1, d2)
-
     def period_s(self, now_s: float) -> float | None:
         """Period of an oscillation that is still going on, None if there is none."""
         if len(self._turns) < REVERSALS:
