@@ -26,7 +26,7 @@ def commands(message: str) -> Iterator[Command]:
     for text in message.split(";"):
         header, _, rest = text.strip().partition(" ")
         header = header.upper()
-        if not header:
+        if header in ("", ":"):
             continue
         if not header.startswith("*"):
             header = header[1:] if header.startswith(":") else level + header
