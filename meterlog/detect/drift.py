@@ -53,6 +53,10 @@ class DriftRate:
         self._gate.reset()
         self._begin()
 
+    def silent(self, time_s: float) -> bool:
+        """Whether readings have ceased to come: what was found is none of now."""
+        return self._gate.silent(time_s)
+
     def update(
         self,
         time_s: float,

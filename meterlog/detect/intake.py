@@ -9,6 +9,9 @@ from meterlog.reading import State
 GAP_PERIODS = 3.0
 """A pause of more than so many usual intervals is a gap: what happened in between is unknown."""
 
+SILENT_S = 2.0
+"""Without a reading for so long, and for as long as makes a gap, the meter is silent."""
+
 SET_BACK_S = 10.0
 """A reading so much earlier than the last one is no late packet: the clock was set back."""
 
@@ -58,6 +61,10 @@ class Gate:
         same_range = range_max == self._range_max
         whole, self._whole, self._range_max = self._whole, True, range_max
         return Intake.FOLLOWING if whole and same_range and not gap else Intake.FRESH
+
+    def silent(self, time_s: float) -> bool:
+        """Whether readings have ceased to come."""
+        return time_s - self.last_s > max(SILENT_S, GAP_PERIODS * (self.period_s or 0.0))
 
     def reset(self) -> None:
         """The next value starts afresh. Keeps the time line and the rhythm learnt."""

@@ -34,9 +34,6 @@ LONGEST_DWELLS = 6.0
 REFRESHED_PER_DWELL = 2.0
 """A value that stands is bettered no more often than this."""
 
-SILENT_S, SILENT_PERIODS = 2.0, 3.0
-"""Without a reading for so long, and so many usual intervals, the meter is silent."""
-
 NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
 
 
@@ -121,9 +118,9 @@ class Settled:
 
     def look(self, time_s: float) -> Settlement:
         """The verdict at a time without a reading: the last one, or that the meter has fallen silent."""
-        silence_s = time_s - self._gate.last_s
-        if silence_s <= max(SILENT_S, SILENT_PERIODS * (self._gate.period_s or 0.0)):
+        if not self._gate.silent(time_s):
             return self._verdict
+        silence_s = time_s - self._gate.last_s
         quiet_s = silence_s if math.isfinite(silence_s) else None
         return NOTHING._replace(reason=Reason.SILENT, for_s=quiet_s, wild=self._guard.wild)
 

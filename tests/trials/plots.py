@@ -106,9 +106,7 @@ def feel(found: Iterable[tuple[str, str, float, float]]) -> Any:
         .mark_point(opacity=0.45, size=14, filled=True)
         .encode(
             x=alt.X("s:Q", title="time, s", scale=alt.Scale(domain=[0, 60], clamp=True)),
-            y=alt.Y(
-                "dB:Q", title="error left, dB", scale=alt.Scale(type="log", domain=[0.002, 1.0], clamp=True)
-            ),
+            y=alt.Y("dB:Q", title="error left, dB", scale=LEFT_DB),
             color=alt.Color("guided by:N", scale=alt.Scale(range=["#2f5d73", "#b5651d", "#8a8f57"])),
             shape="guided by:N",
         )

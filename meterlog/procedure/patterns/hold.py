@@ -51,7 +51,7 @@ class Hold:
 
     def ready(self, at_s: float, window: Window) -> bool:
         """Settled inside, and readings still come: a value from before a silence is none of now."""
-        return self.settled_inside(window) and self.watch.freshness.lasts(at_s)
+        return self.settled_inside(window) and not self.watch.silent(at_s)
 
     @property
     def kept(self) -> bool:

@@ -7,7 +7,7 @@ from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import WarmUp
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
-from meterlog.procedure.patterns.watch import Freshness, Stillness, Watch
+from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Guide
 from meterlog.reading import Reading, State
@@ -41,7 +41,6 @@ class WarmingUp(Pattern):
 
     def restart(self) -> None:
         self._drift = DriftRate()
-        self._freshness = Freshness()
         self._present: float | None = None
         self._per_minute: float | None = None
 
@@ -50,7 +49,6 @@ class WarmingUp(Pattern):
         found = self._drift.update(
             at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
         )
-        self._freshness.seen(at_s)
         self._present = value
         self._per_minute = _most_per_minute(found)
         return self.tick(at_s)
@@ -66,7 +64,7 @@ class WarmingUp(Pattern):
     def _steady(self, at_s: float) -> bool:
         if self._limit is None:
             return True
-        if self._per_minute is None or self._present is None or not self._freshness.lasts(at_s):
+        if self._per_minute is None or self._present is None or self._drift.silent(at_s):
             return False
         return self._per_minute <= self._limit.half_width(self._present)
 

@@ -1,12 +1,11 @@
 """Watching one channel settle: a `Settled` detector with what the person needs to know beside it."""
 
-import math
 from dataclasses import dataclass
 
-from meterlog.detect import Motion, Settled, Settlement, Tolerance, explain
+from meterlog.detect import Motion, Reason, Settled, Settlement, Tolerance, explain
 from meterlog.procedure.patterns.recent import Recent
 from meterlog.quantity import Span
-from meterlog.reading import Reading, State
+from meterlog.reading import Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,25 +15,6 @@ class Stillness:
     span: Span
     dwell_s: float
     lag_s: float = 0.0
-
-
-class Freshness:
-    """Whether readings still come: the last one is not older than two seconds, or three usual intervals."""
-
-    LEAST_S = 2.0
-    INTERVALS = 3.0
-
-    def __init__(self) -> None:
-        self._last_s = -math.inf
-        self._interval_s = 0.0
-
-    def seen(self, at_s: float) -> None:
-        if self._last_s > -math.inf:
-            self._interval_s = at_s - self._last_s
-        self._last_s = at_s
-
-    def lasts(self, at_s: float) -> bool:
-        return at_s - self._last_s <= max(self.LEAST_S, self.INTERVALS * self._interval_s)
 
 
 class Watch:
@@ -51,22 +31,24 @@ class Watch:
         """Forget everything but the meter's rhythm: the level may have moved unseen."""
         self._detector.reset()
         self._recent.clear()
-        self.freshness = Freshness()
         self.settlement = Settlement(motion=Motion.WAITING)
         self.unfit: frozenset[str] = frozenset()
 
     def feed(self, at_s: float, reading: Reading) -> Settlement:
         self.unfit = reading.unfit
-        if not self.freshness.lasts(at_s):
-            self._detector.reset()
-            self._recent.clear()
-        self.freshness.seen(at_s)
-        state, value = (State.INVALID, None) if self.unfit else (reading.state, reading.value)
+        value = None if self.unfit else reading.value
         self._recent.feed(at_s, value)
-        self.settlement = self._detector.update(
-            at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
-        )
+        if self.unfit:
+            self.settlement = self._detector.hold(at_s)
+        else:
+            self.settlement = self._detector.update(
+                at_s, value, reading.state, resolution=reading.resolution, range_max=reading.range_max
+            )
         return self.settlement
+
+    def silent(self, at_s: float) -> bool:
+        """Whether readings have ceased to come: a value from before is none of now."""
+        return self._detector.look(at_s).reason is Reason.SILENT
 
     @property
     def level(self) -> float | None:

@@ -54,10 +54,6 @@ def plain(random: Random) -> Meter:
     )
 
 
-def no_lag(random: Random) -> Meter:
-    return replace(plain(random), lag_s=0.0, told_s=0.0)
-
-
 def lagging(random: Random) -> Meter:
     lag_s = random.uniform(0.1, 1.0)
     return replace(plain(random), lag_s=lag_s, told_s=lag_s)
