@@ -97,8 +97,9 @@ class Guard:
     A reading further than the limit from the one before is kept waiting. If the next one lies nearer to it
     than to the one before, both are passed on, in order, with their own times. If not, the waiting one was
     wild and is dropped; the next one is used if it is near the one before, or else waits in its turn. The
-    very first reading has nothing to lean on and waits for a second one near it. The limit is the larger
-    of what the caller states and six times the usual change between readings.
+    very first reading has nothing to lean on and waits for a second one near it, or for two more that go
+    on the same way: a level met in the middle of a sweep. The limit is the larger of what the caller
+    states and six times the usual change between readings.
     """
 
     USUAL_CHANGES = 7
@@ -121,9 +122,9 @@ class Guard:
         """The readings that may be used now: none, this one, or the one held back and this one."""
         if self._seen is not None:
             limit = max(limit, self.LIMIT * self.usual_change)
-            self._changes.append(abs(value - self._seen))
+            self._changes.append(value - self._seen)
             if len(self._changes) > 4:  # one wild reading makes two large ones
-                self.usual_change = sorted(self._changes)[len(self._changes) // 2]
+                self.usual_change = sorted(map(abs, self._changes))[len(self._changes) // 2]
         self._seen = value
         this, waited, self._waiting = (time_s, value), self._waiting, None
         apart = math.inf if self._last is None else abs(value - self._last)
@@ -132,12 +133,19 @@ class Guard:
             self._last = value
             return (this,)
         nearest = limit if self._last is None else apart
-        if waited is None or abs(value - waited[1]) > nearest:
-            self.wild += waited is not None
+        alone = waited is None or abs(value - waited[1]) > nearest
+        if waited is None or (alone and not (self._last is None and self._sweeping())):
+            self.wild += waited is not None and self._last is not None
             self._waiting = this
             return ()
         self._last = value
         return (waited, this)
+
+    def _sweeping(self) -> bool:
+        """The last two changes go the same way and are much alike."""
+        if len(self._changes) < 2 or not self._changes[-2]:
+            return False
+        return 0.5 <= self._changes[-1] / self._changes[-2] <= 2.0
 
 
 class Echoes:

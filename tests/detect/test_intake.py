@@ -106,3 +106,19 @@ def test_reset_forgets_the_usual_change_too() -> None:
     guard.reset()
     assert guard.usual_change == 0.0
     assert guard.pass_on(20.0, 5.0, 1.0) == ()
+
+
+def test_a_sweep_met_in_its_middle_is_believed_at_its_third_reading() -> None:
+    """On a quiet display every step is far beyond the limit, and none is near the one before."""
+    guard = Guard()
+    passed = [guard.pass_on(0.4 * i, 10.0 - 1.0 * i, 0.1) for i in range(4)]
+    assert passed[:2] == [(), ()]
+    assert passed[2] == ((0.4, 9.0), (0.8, 8.0))
+    assert guard.wild == 0
+
+
+def test_wild_ones_at_the_beginning_are_no_sweep() -> None:
+    guard = Guard()
+    passed = [guard.pass_on(0.4 * i, x, 0.1) for i, x in enumerate([500.0, 10.0, 480.0, 10.0, 10.0])]
+    assert passed[:4] == [(), (), (), ()]
+    assert passed[4] == ((0.4 * 3, 10.0), (0.4 * 4, 10.0))
