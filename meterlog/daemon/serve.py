@@ -53,6 +53,7 @@ def serve(options: Options) -> None:
         stack.enter_context(folder.hold())
         database = folder.open_checked()
         daemon = Daemon(folder.path, bench, database, _library(options, bench), listening)
+        stack.enter_context(daemon.ended_by_signals())
         stack.enter_context(daemon.at_work())
         stack.enter_context(published(folder.path, daemon.contact))
         _log.info("%s: bench %r, data in %s", daemon.contact.url, bench.name, folder.path)
@@ -120,6 +121,19 @@ class Daemon:
         self._server = _Server(create_app(self._context), before_waiting=self._store_and_part)
 
     @contextmanager
+    def ended_by_signals(self) -> Iterator[None]:
+        """Whenever a signal comes: also before the server listens to signals, and again when it hands on the
+        one that ended it, by when everything still has to be closed.
+        """
+        kinds = (signal.SIGINT, signal.SIGTERM)
+        before = [signal.signal(kind, self._end) for kind in kinds]
+        try:
+            yield
+        finally:
+            for kind, handler in zip(kinds, before, strict=True):
+                signal.signal(kind, handler)
+
+    @contextmanager
     def at_work(self) -> Iterator[None]:
         """Session, links and writer from the first to the last reading."""
         self._resume()
@@ -134,8 +148,7 @@ class Daemon:
 
     def run(self) -> None:
         """Answer requests until told to end. DaemonError: a part has failed."""
-        with _quiet_signals():
-            self._server.run(sockets=[self._listening])
+        self._server.run(sockets=[self._listening])
         if self.failed:
             raise DaemonError("the daemon ended by a fault of the program; its output above says more")
 
@@ -157,9 +170,12 @@ class Daemon:
             _log.error("%s", error)
         self._hub.close()
 
+    def _end(self, *_: object) -> None:
+        self._server.should_exit = True
+
     def _fail(self) -> None:
         self.failed = True
-        self._server.should_exit = True
+        self._end()
 
 
 class _Server(uvicorn.Server):
@@ -185,15 +201,3 @@ class _Server(uvicorn.Server):
 def _url(listening: socket.socket) -> str:
     host, port = listening.getsockname()[:2]
     return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
-
-
-@contextmanager
-def _quiet_signals() -> Iterator[None]:
-    """The server sends itself again the signal that ended it; by then everything still has to be closed."""
-    kinds = (signal.SIGINT, signal.SIGTERM)
-    before = [signal.signal(kind, lambda *_: None) for kind in kinds]
-    try:
-        yield
-    finally:
-        for kind, handler in zip(kinds, before, strict=True):
-            signal.signal(kind, handler)
