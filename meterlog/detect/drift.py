@@ -5,7 +5,7 @@ from collections import deque
 from dataclasses import dataclass
 
 from meterlog.detect.intake import Gate, Intake, Point
-from meterlog.detect.windows import Line, Sums
+from meterlog.detect.sums import Line, Sums
 from meterlog.reading import State
 
 BATCHES = 48

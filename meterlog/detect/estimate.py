@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from meterlog.detect.student import students_t
-from meterlog.detect.windows import Line
+from meterlog.detect.sums import Line
 
 MOST_DEGREES = 1000.0
 """Cap on degrees of freedom, so that they stay a finite number in every export."""

@@ -4,7 +4,8 @@ from collections import deque
 from enum import Enum, auto
 
 from meterlog.detect.estimate import NOT_KNOWN, Usual
-from meterlog.detect.windows import Line, Windows
+from meterlog.detect.sums import Line
+from meterlog.detect.windows import Windows
 
 EARLIER = 12
 """Dwells that a new one is compared with."""
@@ -26,6 +27,9 @@ class Fate(Enum):
     STANDS = auto()
     LEFT = auto()  # the operator moved on, or it went too late to matter
     WRONG = auto()  # it crept out of tolerance by itself
+
+
+NONE, STANDS, LEFT, WRONG = Fate
 
 
 class Held:
@@ -68,17 +72,17 @@ class Held:
         mean = windows.shortest_mean()
         if self._value is None or mean is None:
             self._idle(time_s)
-            return Fate.NONE
+            return NONE
         departure = abs(mean - self._value)
         if departure <= tolerance:
             if time_s >= self._next_s:
                 self._follow(time_s, windows.shortest(), tolerance)
-            return Fate.STANDS
+            return STANDS
         self._value = None
         if self._by_hand(windows, tolerance) or time_s > self._since_s + self._reach_s:
-            return Fate.LEFT
+            return LEFT
         self._learn(departure * departure, tolerance)
-        return Fate.WRONG
+        return WRONG
 
     def _idle(self, time_s: float) -> None:
         """Nothing is held: once per dwell, what was learnt fades."""

@@ -32,6 +32,11 @@ class Intake(Enum):
     FOLLOWING = auto()  # a value that continues the ones before
 
 
+IGNORED, BROKEN, FRESH, FOLLOWING = Intake
+OK = State.OK
+"""Looked up once: to ask the class for a member costs more than all else that is asked of every reading."""
+
+
 class Gate:
     """Sorts readings by time, state and range, and learns the usual interval between them."""
 
@@ -50,17 +55,17 @@ class Gate:
         _check(time_s, value, state)
         if time_s <= self.last_s:
             if time_s > self.last_s - SET_BACK_S:
-                return Intake.IGNORED
+                return IGNORED
             self.reset()
             self.last_s = -math.inf
         interval_s, self.last_s = time_s - self.last_s, time_s
         if value is None:
             self._whole = False
-            return Intake.BROKEN
+            return BROKEN
         gap = self._is_gap(interval_s)
         same_range = range_max == self._range_max
         whole, self._whole, self._range_max = self._whole, True, range_max
-        return Intake.FOLLOWING if whole and same_range and not gap else Intake.FRESH
+        return FOLLOWING if whole and same_range and not gap else FRESH
 
     def silent(self, time_s: float) -> bool:
         """Whether readings have ceased to come."""
@@ -71,21 +76,22 @@ class Gate:
         self._whole = False
 
     def _is_gap(self, interval_s: float) -> bool:
-        if not math.isfinite(interval_s):
+        if interval_s == math.inf:
             return False
         if self.period_s is None:
             self.period_s = interval_s
             return False
-        gap = interval_s > GAP_PERIODS * self.period_s
+        longest_s = GAP_PERIODS * self.period_s
+        gap = interval_s > longest_s
         # A gap teaches too, but no more than its limit: three in a row and the new rhythm is known.
-        self.period_s += (min(interval_s, GAP_PERIODS * self.period_s) - self.period_s) / PERIOD_MEMORY
+        self.period_s += ((longest_s if gap else interval_s) - self.period_s) / PERIOD_MEMORY
         return gap
 
 
 def _check(time_s: float, value: float | None, state: State) -> None:
     if not math.isfinite(time_s):
         raise ValueError(f"time_s is {time_s}: give seconds on the session's time line")
-    if (value is None) == (state is State.OK):
+    if (value is None) == (state is OK):
         raise ValueError(f"state {state} and value {value} contradict each other")
     if value is not None and not math.isfinite(value):
         raise ValueError(f"value is {value}: what is not a number is a state, never a value")
@@ -116,18 +122,22 @@ class Guard:
         self._waiting: Point | None = None
         self._seen: float | None = None
         self._changes.clear()
-        self.usual_change = 0.0
+
+    @property
+    def usual_change(self) -> float:
+        """Median of the last few; 0.0 before there are five, for one wild reading makes two large ones."""
+        changes = self._changes
+        return sorted(map(abs, changes))[len(changes) // 2] if len(changes) > 4 else 0.0
 
     def pass_on(self, time_s: float, value: float, limit: float) -> tuple[Point, ...]:
         """The readings that may be used now: none, this one, or the one held back and this one."""
-        if self._seen is not None:
+        apart = math.inf if self._last is None else abs(value - self._last)
+        if apart > limit:
             limit = max(limit, self.LIMIT * self.usual_change)
+        if self._seen is not None:
             self._changes.append(value - self._seen)
-            if len(self._changes) > 4:  # one wild reading makes two large ones
-                self.usual_change = sorted(map(abs, self._changes))[len(self._changes) // 2]
         self._seen = value
         this, waited, self._waiting = (time_s, value), self._waiting, None
-        apart = math.inf if self._last is None else abs(value - self._last)
         if apart <= limit:
             self.wild += waited is not None
             self._last = value
@@ -172,13 +182,17 @@ class Echoes:
             self._run += 1
             return self._run <= self._usual
         if self._run == 1 or count <= 0.0 or self._value is None:  # shown once: no echoes here
-            self._runs.clear()
-            self._changes.clear()
-            self._usual = 0
+            self._forget()
         else:
             self._end_run(abs(value - self._value) / count)
         self._value, self._run = value, 1
         return False
+
+    def _forget(self) -> None:
+        if self._runs:
+            self._runs.clear()
+            self._changes.clear()
+            self._usual = 0
 
     def _end_run(self, change: float) -> None:
         self._runs.append(self._run)

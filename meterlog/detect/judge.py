@@ -7,8 +7,9 @@ from meterlog.detect.estimate import Bound, Estimator
 from meterlog.detect.held import Held
 from meterlog.detect.intake import Guard
 from meterlog.detect.ramp import SURE, goes_on
+from meterlog.detect.sums import Line
 from meterlog.detect.verdict import Reason
-from meterlog.detect.windows import Line, Windows
+from meterlog.detect.windows import Windows
 
 SHARE = 0.7
 """Part of the tolerance that the bound may fill; found on the training seeds of tests/trials/settling."""

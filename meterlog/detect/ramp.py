@@ -1,6 +1,6 @@
 """Whether a level goes evenly on: no tail, no end in sight."""
 
-from meterlog.detect.windows import Line
+from meterlog.detect.sums import Line
 
 LEAST_TRAVEL = 0.5
 """In tolerances: less is no matter."""

@@ -20,8 +20,8 @@ How well it does against published methods, and on which signals it does badly: 
 import math
 
 from meterlog.detect.estimate import Bound
-from meterlog.detect.held import Fate, Held
-from meterlog.detect.intake import Echoes, Gate, Guard, Intake
+from meterlog.detect.held import NONE, STANDS, WRONG, Fate, Held
+from meterlog.detect.intake import FOLLOWING, IGNORED, Echoes, Gate, Guard
 from meterlog.detect.judge import Judge, Now, averaged_in_s
 from meterlog.detect.swings import Swings
 from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
@@ -67,7 +67,7 @@ class Settled:
         self._gate = Gate(reading_period_s)
         self._guard = Guard()
         self._echoes = Echoes()
-        self._swings = Swings()
+        self._swings = Swings(self._guard)
         longest_s = max(LONGEST_DWELLS * self._dwell_s, horizon_s)
         self._windows = Windows(self._dwell_s, longest_s)
         self._held = Held(self._dwell_s, longest_s)
@@ -99,9 +99,9 @@ class Settled:
         intake = self._gate.sort(time_s, value, state, range_max)
         if self._verdict.revised:
             self._verdict = self._verdict._replace(revised=False)  # said once
-        if intake is Intake.IGNORED:
+        if intake is IGNORED:
             return self._verdict
-        if intake is not Intake.FOLLOWING:
+        if intake is not FOLLOWING:
             self._forget()
         if value is None:
             self._verdict = NOTHING._replace(reason=_no_value(state), wild=self._guard.wild)
@@ -111,7 +111,7 @@ class Settled:
 
     def hold(self, time_s: float) -> Settlement:
         """The display is held (or shows a minimum, maximum or difference): its number is none of now."""
-        if self._gate.sort(time_s, None, State.INVALID, None) is not Intake.IGNORED:
+        if self._gate.sort(time_s, None, State.INVALID, None) is not IGNORED:
             self._forget()
             self._verdict = NOTHING._replace(reason=Reason.HELD, wild=self._guard.wild)
         return self._verdict
@@ -151,60 +151,63 @@ class Settled:
         if len(passed) == 2:
             self._begin_again()
         due = False
-        least_swing = max(limit, 2.0 * self._guard.usual_change)
         for at_s, level in passed:
             due = self._windows.add(at_s, level) or due
-            self._swings.add(at_s, level, least_swing)
+            self._swings.add(at_s, level, limit)
             if self._still is None or abs(level - self._still[1]) > tolerance:
                 self._still = (at_s, level)
         if due or (passed and not self._windows.grown):
-            self._verdict = self._judged(Now(time_s, value, tolerance, count))
+            fate = self._held.fate(time_s, self._windows, tolerance)
+            if fate is STANDS:
+                if time_s >= self._refresh_s:
+                    self._refresh(Now(time_s, value, tolerance, count))
+            else:
+                self._verdict = self._judged(Now(time_s, value, tolerance, count), fate)
 
-    def _judged(self, now: Now) -> Settlement:
-        period_s = self._swings.period_s(now.time_s)
-        swings = period_s is not None
-        fate = self._held.fate(now.time_s, self._windows, now.tolerance)
-        if fate is Fate.STANDS:
-            if now.time_s >= self._refresh_s:
-                self._refresh(now, swings=swings)
-            return self._verdict
-        if fate is not Fate.NONE:
+    def _refresh(self, now: Now) -> None:
+        self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
+        swings = self._swings.period_s(now.time_s) is not None
+        bound = self._judge.standing(now, swings=swings)
+        if bound is not None:
+            self._verdict = self._settlement(bound, now)
+
+    def _judged(self, now: Now, fate: Fate) -> Settlement:
+        if fate is not NONE:
             self._windows.cut_longer()  # they hold the level that was left
         short = self._windows.shortest()
         if short is None:
             return self._dwelling(now)
-        best = self._judge.best(short, now, swings=swings)
-        if fate is not Fate.WRONG and self._judge.good(best, short, now):
+        period_s = self._swings.period_s(now.time_s)
+        best = self._judge.best(short, now, swings=period_s is not None)
+        if fate is WRONG:
+            return self._unsettled(best, now, period_s)._replace(revised=True)
+        if self._judge.good(best, short, now):
             return self._settled(best, now)
-        return self._unsettled(best, now, period_s)._replace(revised=fate is Fate.WRONG)
-
-    def _refresh(self, now: Now, *, swings: bool) -> None:
-        self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
-        bound = self._judge.standing(now, swings=swings)
-        if bound is not None:
-            self._verdict = self._settlement(Motion.SETTLED, bound, now)
+        return self._unsettled(best, now, period_s)
 
     def _settled(self, best: Bound, now: Now) -> Settlement:
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
-        settlement = self._settlement(Motion.SETTLED, best, now)
+        settlement = self._settlement(best, now)
         assert settlement.value is not None
         self._held.announce(now.time_s, settlement.value)
         return settlement
 
     def _unsettled(self, best: Bound, now: Now, period_s: float | None) -> Settlement:
         reason = self._judge.reason(best, now, period_s)
-        motion = Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
-        settlement = self._settlement(motion, best, now)
-        return settlement._replace(
-            reason=reason,
-            period_s=period_s,
-            settles_in_s=averaged_in_s(best, now.tolerance) if reason is Reason.NOISY else None,
-        )
+        in_s = averaged_in_s(best, now.tolerance) if reason is Reason.NOISY else None
+        return self._settlement(best, now, reason, period_s, in_s)
 
-    def _settlement(self, motion: Motion, bound: Bound, now: Now) -> Settlement:
+    def _settlement(
+        self,
+        bound: Bound,
+        now: Now,
+        reason: Reason | None = None,
+        period_s: float | None = None,
+        settles_in_s: float | None = None,
+    ) -> Settlement:
         estimate, line = self._judge.estimator.estimate(bound, now.resolution), bound.line
         return Settlement(
-            motion,
+            _motion(reason),
             estimate.value,
             estimate.standard_uncertainty,
             estimate.degrees_of_freedom,
@@ -212,8 +215,11 @@ class Settled:
             math.sqrt(line.variance),
             line.start_s,
             line.n,
-            tolerance=now.tolerance,
-            resolution=now.resolution,
+            reason,
+            now.tolerance,
+            now.resolution,
+            period_s=period_s,
+            settles_in_s=settles_in_s,
             wild=self._guard.wild,
         )
 
@@ -232,6 +238,12 @@ class Settled:
             settles_in_s=None if moving else max(0.0, self._dwell_s - still_s),
             wild=self._guard.wild,
         )
+
+
+def _motion(reason: Reason | None) -> Motion:
+    if reason is None:
+        return Motion.SETTLED
+    return Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
 
 
 def _no_value(state: State) -> Reason:

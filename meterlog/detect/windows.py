@@ -1,16 +1,14 @@
-"""Straight-line statistics of nested windows that all end now.
+"""Nested windows that all end now, each known by a mark in one set of running sums.
 
-One set of running sums serves every window: a window is the difference between the sums now and those
-noted when it started (a mark), so a reading costs the same however many windows there are. The sums run
-about an origin near the readings and are cut back to the oldest window, so that a small spread on a large
-offset keeps its digits. Marks are thinned out with age: their number depends on the ratio of the longest
-window to the shortest, not on the number of readings.
+A reading costs the same however many windows there are. Marks are thinned out with age: their number depends
+on the ratio of the longest window to the shortest, not on the number of readings.
 """
 
 import math
 from collections import deque
 from collections.abc import Iterator
-from typing import NamedTuple
+
+from meterlog.detect.sums import Line, Mark, Sums
 
 STARTS_PER_SHORTEST = 8
 """Windows started within the shortest one: its end is met to an eighth."""
@@ -18,144 +16,11 @@ STARTS_PER_SHORTEST = 8
 AGE_RATIO = 2.0
 """Least ratio of the ages of a window's neighbours beyond the shortest."""
 
-MOST_CORRELATION = 0.95
-
 LEAST_READINGS = 3
 """Readings that bear a line with something over to tell their scatter."""
 
 ROUNDING = 1e-9
 """Relative slack for ages: readings exactly a dwell apart are a dwell apart, whatever the last bit says."""
-
-
-class Line(NamedTuple):
-    """Least-squares line through a window's readings.
-
-    mean, slope_per_s   in base units; the mean is the line's height at the middle of the readings
-    variance            of the readings about the line, n - 2 in the divisor
-    correlation         of neighbouring residuals (lag 1), cut to 0..0.95
-    stt                 sum of squares of the times about their mean, s^2
-    """
-
-    start_s: float
-    span_s: float
-    n: int
-    mean: float
-    slope_per_s: float
-    variance: float
-    correlation: float
-    stt: float
-
-    @property
-    def widening(self) -> float:
-        """By how much correlated readings say less than independent ones: (1 + r) / (1 - r), first order."""
-        return (1.0 + self.correlation) / (1.0 - self.correlation)
-
-
-class Mark(NamedTuple):
-    """The sums as they stood when a window started, its own first reading not yet in them."""
-
-    start_s: float
-    start_value: float
-    n: int
-    t: float
-    x: float
-    tt: float
-    tx: float
-    xx: float
-    dxx: float
-
-
-class Sums:
-    """Running sums of times t and values x about an origin, and of the squared steps between neighbours."""
-
-    __slots__ = ("dxx", "last_s", "last_value", "n", "origin_s", "origin_value", "t", "tt", "tx", "x", "xx")
-
-    def __init__(self, time_s: float, value: float) -> None:
-        self.origin_s = self.last_s = time_s
-        self.origin_value = self.last_value = value
-        self.n = 0
-        self.t = self.x = self.tt = self.tx = self.xx = self.dxx = 0.0
-
-    def add(self, time_s: float, value: float) -> None:
-        change = value - self.last_value
-        t, x = time_s - self.origin_s, value - self.origin_value
-        self.dxx += change * change
-        self.n += 1
-        self.t += t
-        self.x += x
-        self.tt += t * t
-        self.tx += t * x
-        self.xx += x * x
-        self.last_s, self.last_value = time_s, value
-
-    def start(self, time_s: float, value: float) -> Mark:
-        """Take a reading with which a window starts."""
-        change = value - self.last_value
-        before = self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx + change * change
-        self.add(time_s, value)
-        return Mark(time_s, value, *before)
-
-    def middle(self) -> tuple[float, float]:
-        """Mean time and mean value of all readings."""
-        return self.origin_s + self.t / self.n, self.origin_value + self.x / self.n
-
-    def mean_since(self, mark: Mark) -> float:
-        return self.origin_value + (self.x - mark.x) / (self.n - mark.n)
-
-    def line_since(self, mark: Mark) -> Line:
-        """The line through the readings since a mark, three at least."""
-        start_s, start_value, n, t, x, tt, tx, xx, dxx = mark
-        n = self.n - n
-        t = self.t - t
-        x = self.x - x
-        mean = x / n
-        stt = self.tt - tt - t * t / n
-        slope = (self.tx - tx - t * mean) / stt
-        squares = self.xx - xx - x * mean - slope * slope * stt
-        span_s = self.last_s - start_s
-        correlation = variance = 0.0
-        if squares > 0.0:
-            variance = squares / (n - 2)
-            # Less what the slope alone makes of it, as if the readings came evenly.
-            travel = slope * span_s
-            steps = self.dxx - dxx - travel * (2.0 * (self.last_value - start_value) - travel) / (n - 1)
-            correlation = _correlation(n, variance, steps / (n - 1))
-        return Line(start_s, span_s, n, self.origin_value + mean, slope, variance, correlation, stt)
-
-    def rebase(self, marks: list[Mark]) -> list[Mark]:
-        """Forget what came before the first mark and move the origin to the last reading; moved marks."""
-        dt, dx = self.last_s - self.origin_s, self.last_value - self.origin_value
-        now = Mark(0.0, 0.0, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx)
-        _, _, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx = _moved(now, marks[0], dt, dx)
-        self.origin_s, self.origin_value = self.last_s, self.last_value
-        return [_moved(mark, marks[0], dt, dx) for mark in marks]
-
-
-def _moved(mark: Mark, first: Mark, dt: float, dx: float) -> Mark:
-    """A mark less the first one, about an origin that lies dt and dx further."""
-    n, t, x = mark.n - first.n, mark.t - first.t, mark.x - first.x
-    return Mark(
-        mark.start_s,
-        mark.start_value,
-        n,
-        t - n * dt,
-        x - n * dx,
-        mark.tt - first.tt - dt * (2.0 * t - n * dt),
-        mark.tx - first.tx - dx * t - dt * (x - n * dx),
-        mark.xx - first.xx - dx * (2.0 * x - n * dx),
-        mark.dxx - first.dxx,
-    )
-
-
-def _correlation(n: int, variance: float, mean_square_step: float) -> float:
-    """Lag-1 correlation from the mean square step between neighbours, the way of von Neumann's ratio (1941).
-
-    Taking a line out lowers it by about (2 + 4 r) / n, which is given back (Marriott and Pope,
-    Biometrika 41 (1954) 390, for a mean alone (1 + 3 r) / n or (1 + 4 r) / n; twice the constant for a
-    line, checked by simulation).
-    """
-    lowered = 1.0 - mean_square_step / (2.0 * variance)
-    return min(MOST_CORRELATION, lowered + 4.0 * lowered / n) if lowered > 0.0 else 0.0
 
 
 class Windows:

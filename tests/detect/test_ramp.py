@@ -6,7 +6,7 @@ import random
 import pytest
 
 from meterlog.detect.ramp import goes_on
-from meterlog.detect.windows import Line, Sums
+from meterlog.detect.sums import Line, Sums
 
 DWELL_S, TOLERANCE = 1.2, 1.0
 

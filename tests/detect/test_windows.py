@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from meterlog.detect.estimate import Estimator, tail_gain_s
 from meterlog.detect.student import students_t
-from meterlog.detect.windows import Line, Sums, Windows
+from meterlog.detect.sums import Line, Sums
+from meterlog.detect.windows import Windows
 from tests.detect.signals import REFERENCE, column, table
 
 
