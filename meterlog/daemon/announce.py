@@ -10,7 +10,7 @@ from meterlog.daemon.hub import Hub
 from meterlog.daemon.messages import Json, reading_json, settled_json, view_json
 from meterlog.daemon.running import Running
 from meterlog.daemon.scales import Scales
-from meterlog.procedure import Outcome, SessionEnded, SettledValue, StepEnded
+from meterlog.procedure import GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
 from meterlog.quantity import Unit
 from meterlog.reading import Reading
 from meterlog.records import Writer
@@ -81,6 +81,8 @@ class Announcer:
                 return {"type": "stored", "settled": settled_json(outcome, self._scales)}
             case StepEnded():
                 return {"type": "step-ended", **plain(outcome)}
+            case GuardTripped():
+                return {"type": "guard-tripped", **plain(outcome)}
             case SessionEnded():
                 return {"type": "session-ended", **plain(outcome)}
 

@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ValidationInfo
 
 from meterlog.quantity import (
+    Offset,
     Quantity,
     QuantityError,
     References,
@@ -20,6 +21,7 @@ from meterlog.quantity import (
     parse_quantity,
     parse_scale,
     parse_span,
+    parse_target,
 )
 
 
@@ -36,9 +38,9 @@ def _text(value: object, example: str) -> str:
     raise ValueError(f"write a text with its unit, for example {example}")
 
 
-def _reader(parse: Callable[[str, References], object], example: str, kind: type) -> BeforeValidator:
+def _reader(parse: Callable[[str, References], object], example: str, *kinds: type) -> BeforeValidator:
     def read(value: object, info: ValidationInfo) -> object:
-        if isinstance(value, kind):
+        if isinstance(value, kinds):
             return value
         try:
             return parse(_text(value, example), references_of(info))
@@ -57,6 +59,9 @@ def _unit(value: object) -> object:
 
 
 Level = Annotated[Quantity, _reader(parse_quantity, '"+4 dBu" or "1.228 V"', Quantity)]
+Target = Annotated[
+    Quantity | Offset, _reader(parse_target, '"+4 dBu", or "-3 dB" about another step', Quantity, Offset)
+]
 Distance = Annotated[Span, _reader(lambda text, _: parse_span(text), '"0.1 dB", "2 %" or "5 mV"', Span)]
 ShownIn = Annotated[Scale, _reader(parse_scale, '"dBu"', Scale)]
 Seconds = Annotated[float, _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float)]

@@ -8,6 +8,7 @@ from meterlog.procedure.events import (
     ActionKind,
     Ending,
     Event,
+    GuardTripped,
     Measured,
     Outcome,
     Pass,
@@ -18,9 +19,10 @@ from meterlog.procedure.events import (
     Ticked,
 )
 from meterlog.procedure.load import load_procedure, load_procedure_text
-from meterlog.procedure.model import Procedure, Step, channels_of
+from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.view import (
+    Alarm,
     Cue,
     Direction,
     Guide,
@@ -34,11 +36,13 @@ from meterlog.procedure.view import (
 __all__ = [
     "Acted",
     "ActionKind",
+    "Alarm",
     "Cue",
     "Direction",
     "Ending",
     "Engine",
     "Event",
+    "GuardTripped",
     "Guide",
     "IllegalAction",
     "Measured",
@@ -59,7 +63,7 @@ __all__ = [
     "StepState",
     "Ticked",
     "View",
-    "channels_of",
+    "",
     "load_procedure",
     "load_procedure_text",
     "plan_of",

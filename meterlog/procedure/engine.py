@@ -5,6 +5,7 @@ outcomes to the last bit; a refused action raises `IllegalAction` and changes no
 """
 
 from meterlog.accuracy import Verdict
+from meterlog.procedure.attempt import Attempt
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import (
     Acted,
@@ -19,18 +20,16 @@ from meterlog.procedure.events import (
     StepEnded,
     Ticked,
 )
-from meterlog.procedure.ledger import NS, Ledger
-from meterlog.procedure.model import Procedure, Step
-from meterlog.procedure.patterns import Capture, Pattern, Progress, pattern_for
+from meterlog.procedure.guards import GuardWatch
+from meterlog.procedure.known import Known
+from meterlog.procedure.ledger import Ledger
+from meterlog.procedure.model import Procedure
+from meterlog.procedure.patterns import Capture, Progress
 from meterlog.procedure.plan import PlannedStep, plan_of
+from meterlog.procedure.showing import alarming, view_of
 from meterlog.procedure.standing import Standing, verdict_of
-from meterlog.procedure.states import (
-    SIGNAL_OF_MOTION,
-    Command,
-    Signal,
-    next_session_state,
-)
-from meterlog.procedure.view import Cue, Guide, PlannedStepView, SessionState, Sound, StepState, View
+from meterlog.procedure.states import SIGNAL_OF_MOTION, Command, Signal, next_session_state
+from meterlog.procedure.view import Guide, SessionState, StepState, View
 
 
 class Engine:
@@ -42,10 +41,10 @@ class Engine:
         self.state = SessionState.RUNNING
         self.place = 0
         self._standings = [Standing() for _ in self.plan]
+        self._known = Known()
+        self._guards = GuardWatch(procedure)
         self._started = False
-        self._pattern: Pattern = self._fresh()
-        self._set_up = False
-        self._evidence_ns = 0  # readings dated earlier tell nothing of what is now
+        self._attempt = Attempt(self.plan[0], self._known, 0)
         self._unfinished: set[int] = set()  # left for a redo of an earlier step; to come back to
         self._ledger = Ledger(procedure)
 
@@ -57,20 +56,28 @@ class Engine:
             case Measured():
                 return self._measured(event)
             case Ticked(at_ns):
-                return self._step_progress(self._pattern.tick(at_ns * NS), at_ns) if self._live else []
+                return self._step_progress(self._attempt.ticked(at_ns), at_ns) if self._live else []
             case Acted():
                 return self._acted(event)
 
     @property
     def _live(self) -> bool:
-        return self._started and self._set_up and self.state is SessionState.RUNNING
+        return self._started and self.state is SessionState.RUNNING and not self._guards.tripped
 
     def _measured(self, event: Measured) -> list[Outcome]:
-        reading = event.reading
-        relevant = reading.channel == self._pattern.channel and event.at_ns >= self._evidence_ns
-        if not self._live or not relevant:
+        if tripped := self._guarded(event):
+            return tripped
+        return self._step_progress(self._attempt.measured(event), event.at_ns) if self._live else []
+
+    def _guarded(self, event: Measured) -> list[Outcome]:
+        """Guards watch every reading, whatever the step waits for. A trip ends the evidence of the step."""
+        if not self._started or self.state is SessionState.ENDED:
             return []
-        return self._step_progress(self._pattern.reading(event.at_ns * NS, reading), event.at_ns)
+        tripped: list[Outcome] = [*self._guards.see(event, self.plan[self.place])]
+        if tripped:
+            self._start_evidence_anew(event.at_ns)
+            self._standing.signal(Signal.WAIT)
+        return tripped
 
     def _acted(self, event: Acted) -> list[Outcome]:
         if event.kind is ActionKind.NOTE:
@@ -89,6 +96,9 @@ class Engine:
             ActionKind.PAUSE: self._pause,
             ActionKind.RESUME: self._resume,
             ActionKind.INTERRUPTED: self._interrupted,
+            ActionKind.ENTER: self._enter,
+            ActionKind.BREAK_OFF: self._break_off,
+            ActionKind.INOPERABLE: self._break_off,
         }[event.kind](event)
 
     def _start(self, event: Acted) -> list[Outcome]:
@@ -99,19 +109,18 @@ class Engine:
     def _go_on(self, event: Acted) -> list[Outcome]:
         if self.state is SessionState.PAUSED:
             return self._resume(event)
-        if not self._set_up:
-            return self._confirm_setup(event.at_ns)
-        progress = self._pattern.go_on(event.at_ns * NS)
-        self._evidence_ns = event.at_ns
+        if self._guards.tripped:
+            self._guards.acknowledge()
+            self._start_evidence_anew(event.at_ns)
+            return []
+        progress = self._attempt.go_on(event.at_ns)
+        self._standing.began_ns = self._attempt.began_ns
         return self._step_progress(progress, event.at_ns)
 
-    def _confirm_setup(self, at_ns: int) -> list[Outcome]:
-        self._set_up = True
-        self._standing.began_ns = self._evidence_ns = at_ns
-        self._pattern.begin(at_ns * NS)
-        if self._step.pattern == "prepare":
-            return self._step_progress(Progress(finished=True), at_ns)
-        return []
+    def _enter(self, event: Acted) -> list[Outcome]:
+        if not self._live:
+            raise IllegalAction("nothing can be typed in now; press first, as the page says")
+        return self._step_progress(self._attempt.entered(event.at_ns, event.text), event.at_ns)
 
     def _redo(self, event: Acted) -> list[Outcome]:
         place = self.redo_place if event.place is None else event.place
@@ -140,11 +149,18 @@ class Engine:
         return self.place if self._standing.captured or self.place == 0 else self.place - 1
 
     def _skip(self, event: Acted) -> list[Outcome]:
-        if not event.text.strip():
-            raise IllegalAction("say why the step is skipped")
+        reason = _reason(event, "say why the step is skipped")
         if self.place == len(self.plan) - 1:
             raise IllegalAction("the last step closes the session: press to go on")
-        return self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, event.text.strip())
+        ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
+        return [ended, *self._advance(event.at_ns)]
+
+    def _break_off(self, event: Acted) -> list[Outcome]:
+        """Ends the session here. An inoperable unit fails; any other is not judged, unless it has failed."""
+        reason = _reason(event, "say why the session ends here")
+        ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
+        failed = event.kind is ActionKind.INOPERABLE or self.verdict() is Verdict.FAIL
+        return [ended, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
     def _pause(self, _event: Acted) -> list[Outcome]:
         self.state = next_session_state(self.state, Command.PAUSE)
@@ -163,8 +179,7 @@ class Engine:
 
     def _start_evidence_anew(self, at_ns: int) -> None:
         """What this attempt has taken stays, but will be taken again: nobody saw what was done meanwhile."""
-        self._pattern.restart()
-        self._evidence_ns = at_ns
+        self._attempt.anew(at_ns)
         self._standing.take_again()
 
     # -- the step at hand -----------------------------------------------------------------------
@@ -173,40 +188,32 @@ class Engine:
     def _standing(self) -> Standing:
         return self._standings[self.place]
 
-    @property
-    def _step(self) -> Step:
-        return self.plan[self.place].step
-
-    def _fresh(self) -> Pattern:
-        planned = self.plan[self.place]
-        return pattern_for(planned.step, planned.pass_)
-
     def _begin(self, place: int, at_ns: int) -> None:
         self.place = place
-        self._pattern = self._fresh()
+        self._guards.begin(self.plan[place])
+        self._attempt = Attempt(self.plan[place], self._known, at_ns)
         self._standing.begin(at_ns)
-        self._evidence_ns = at_ns
-        self._set_up = not self._step.setup
-        if self._set_up:
-            self._pattern.begin(at_ns * NS)
 
     def _step_progress(self, progress: Progress, at_ns: int) -> list[Outcome]:
         outcomes: list[Outcome] = [self._kept(capture, at_ns) for capture in progress.captures]
         if progress.motion is not None:
             self._standing.signal(SIGNAL_OF_MOTION[progress.motion])
         if progress.finished:
-            outcomes += self._ended(at_ns, Signal.FINISH, progress.verdict, progress.reason)
+            outcomes.append(self._ended(at_ns, Signal.FINISH, progress.verdict, progress.reason))
+            outcomes += self._advance(at_ns)
         return outcomes
 
     def _kept(self, capture: Capture, at_ns: int) -> SettledValue:
         self._standing.captured = True
-        return self._ledger.settle(capture, self.plan[self.place], self._standing.attempt, at_ns)
+        value = self._ledger.settle(capture, self.plan[self.place], self._standing.attempt, at_ns)
+        self._known.keep(value)
+        return value
 
-    def _ended(self, at_ns: int, signal: Signal, verdict: Verdict, reason: str) -> list[Outcome]:
+    def _ended(self, at_ns: int, signal: Signal, verdict: Verdict, reason: str) -> StepEnded:
         planned, standing = self.plan[self.place], self._standing
         standing.signal(signal)
         standing.verdict = verdict
-        ended = StepEnded(
+        return StepEnded(
             place=self.place,
             step=planned.step.id,
             pass_=planned.pass_,
@@ -217,7 +224,6 @@ class Engine:
             at_ns=at_ns,
             reason=reason,
         )
-        return [ended, *self._advance(at_ns)]
 
     def _advance(self, at_ns: int) -> list[Outcome]:
         following = min(self._unfinished, default=self.place + 1)
@@ -225,8 +231,11 @@ class Engine:
         if following < len(self.plan):
             self._begin(following, at_ns)
             return []
+        return [self._closed(at_ns, self.verdict())]
+
+    def _closed(self, at_ns: int, verdict: Verdict) -> SessionEnded:
         self.state = next_session_state(self.state, Command.CLOSE)
-        return [SessionEnded(verdict=self.verdict(), at_ns=at_ns)]
+        return SessionEnded(verdict=verdict, at_ns=at_ns)
 
     # -- what it comes to -----------------------------------------------------------------------
 
@@ -236,45 +245,19 @@ class Engine:
 
     def view(self) -> View:
         """What to see and hear now."""
-        planned = self.plan[self.place]
-        return View(
-            state=self.state,
-            place=self.place,
-            step=planned.step.id,
-            title=planned.step.title,
-            pattern=planned.step.pattern,
-            pass_=planned.pass_,
-            step_state=self._standing.state,
-            text=planned.step.text,
-            caution=planned.step.caution,
-            guide=self._guide(),
-            plan=tuple(self._planned_view(planned) for planned in self.plan),
-            verdict=self.verdict(),
-        )
+        return view_of(self, self._standings, self._guide(), self._guards.alarm)
 
     def _guide(self) -> Guide:
         if self.state is SessionState.ENDED:
             return Guide(do_now="The session is closed.")
+        if alarm := self._guards.alarm:
+            return alarming(alarm)
         if self.state is SessionState.PAUSED:
             return Guide(do_now="Paused. Press to go on.", awaiting_go_on=True)
-        if not self._set_up:
-            return Guide(
-                do_now=f"{self._step.setup} Then press.",
-                awaiting_go_on=True,
-                channel=self._pattern.channel,
-                cue=Cue(Sound.PRESS),
-            )
-        return self._pattern.guide()
+        return self._attempt.guide()
 
-    def _planned_view(self, planned: PlannedStep) -> PlannedStepView:
-        standing = self._standings[planned.place]
-        return PlannedStepView(
-            place=planned.place,
-            step=planned.step.id,
-            title=planned.step.title,
-            pattern=planned.step.pattern,
-            pass_=planned.pass_,
-            state=standing.state,
-            verdict=standing.verdict,
-            attempt=standing.attempt,
-        )
+
+def _reason(event: Acted, ask: str) -> str:
+    if not event.text.strip():
+        raise IllegalAction(ask)
+    return event.text.strip()

@@ -20,6 +20,9 @@ class ActionKind(StrEnum):
     REDO = "redo"
     SKIP = "skip"
     NOTE = "note"
+    ENTER = "enter"
+    BREAK_OFF = "break-off"
+    INOPERABLE = "inoperable"
     PAUSE = "pause"
     RESUME = "resume"
     INTERRUPTED = "interrupted"
@@ -33,7 +36,8 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Acted:
-    """`text` is the reason of a redo or skip, or the note. `place` is the place in the plan for a redo
+    """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note, or
+    what was typed in. `place` is the place in the plan for a redo
     (None: the step at hand, or the one before it while nothing has been captured yet)."""
 
     at_ns: int
@@ -133,5 +137,19 @@ class SessionEnded:
     at_ns: int
 
 
-Outcome = SettledValue | StepEnded | SessionEnded
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GuardTripped:
+    """A channel was beyond a limit of the procedure in two readings. `value` is None for an overload."""
+
+    guard: str
+    place: int
+    step: str
+    pass_: Pass
+    channel: str
+    value: float | None
+    limit: float
+    at_ns: int
+
+
+Outcome = SettledValue | StepEnded | GuardTripped | SessionEnded
 """Everything that the record keeps and replay compares."""

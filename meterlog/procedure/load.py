@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,9 @@ from meterlog.files import (
     references_in,
 )
 from meterlog.procedure.errors import ProcedureError
-from meterlog.procedure.model import PATTERNS, Alternate, BackOff, Condition, Procedure, Step
-from meterlog.quantity import References, Unit
+from meterlog.procedure.loops import write_out
+from meterlog.procedure.model import PATTERNS, Alternate, BackOff, Condition, Guard, Procedure, Step
+from meterlog.quantity import Offset, References, Unit
 
 
 def load_procedure(path: Path, references: References = NO_REFERENCES) -> Procedure:
@@ -36,22 +37,32 @@ def load_procedure_text(text: str, file: str, references: References = NO_REFERE
     try:
         data = parse_toml(text, file)
         context = {"references": references_in(data, references)}
-        procedure = Procedure.model_validate(data, context=context)
+        written = write_out(data, text, file)
+        in_file = _in_file(written.origins)
+        procedure = Procedure.model_validate(written.data, context=context)
     except FileError as error:
         raise ProcedureError(error.problems) from error
     except ValidationError as error:
-        found = problems_in(error, text, file, in_file=_in_file, choices=", ".join(PATTERNS))
-        raise ProcedureError(found) from error
+        found = problems_in(error, text, file, in_file=in_file, choices=", ".join(PATTERNS))
+        raise ProcedureError(list(dict.fromkeys(found))) from error
     if misfits := list(_misfits(procedure)):
-        raise ProcedureError([Problem.at(place, what, text, file) for place, what in misfits])
+        found = [Problem.at(in_file(place), what, text, file) for place, what in misfits]
+        raise ProcedureError(list(dict.fromkeys(found)))
     digest = hashlib.sha256(text.encode()).hexdigest()
     return procedure.model_copy(update={"text": text, "digest": digest})
 
 
-def _in_file(location: Location) -> Location:
-    """Without the pattern's name, which pydantic puts behind the number of a step."""
-    tagged = len(location) > 2 and location[0] == "step" and location[2] in PATTERNS
-    return location[:2] + location[3:] if tagged else location
+def _in_file(origins: tuple[int, ...]) -> Callable[[Location], Location]:
+    """From a place in what was validated to one in the file: loops are written out there, and pydantic puts
+    the pattern's name behind the number of a step."""
+
+    def place_in_file(location: Location) -> Location:
+        if len(location) < 2 or location[0] != "step" or not isinstance(location[1], int):
+            return location
+        rest = location[3:] if len(location) > 2 and location[2] in PATTERNS else location[2:]
+        return ("step", origins[location[1]], *rest)
+
+    return place_in_file
 
 
 def _misfits(procedure: Procedure) -> Iterator[tuple[Location, str]]:
@@ -60,6 +71,9 @@ def _misfits(procedure: Procedure) -> Iterator[tuple[Location, str]]:
     yield from _repeated("channel", [channel.name for channel in procedure.channels], "name")
     for index, step in enumerate(procedure.steps):
         yield from _step_misfits(procedure, ("step", index), step)
+        yield from _need_misfits(procedure, ("step", index), index)
+    for index, guard in enumerate(procedure.guards):
+        yield from _guard_misfits(procedure, ("guard", index), guard)
 
 
 def _repeated(table: str, names: list[str], key: str) -> Iterator[tuple[Location, str]]:
@@ -84,6 +98,35 @@ def _step_misfits(procedure: Procedure, place: Location, step: Step) -> Iterator
         yield from _fall_misfits(place, step)
 
 
+def _need_misfits(procedure: Procedure, place: Location, index: int) -> Iterator[tuple[Location, str]]:
+    """A step may rest on earlier ones only, and on such as come to a value in the same unit."""
+    step, earlier = procedure.steps[index], procedure.steps[:index]
+    for name in step.needs:
+        rested_on = next((other for other in earlier if other.id == name), None)
+        if rested_on is None:
+            known = ", ".join(other.id for other in earlier if other.yields) or "none"
+            yield place, f"no step {name!r} comes before this one; steps with a value are {known}"
+        elif not rested_on.yields:
+            yield place, f"step {name!r} comes to no value"
+
+
+def _guard_misfits(procedure: Procedure, place: Location, guard: Guard) -> Iterator[tuple[Location, str]]:
+    channels = {channel.name: channel for channel in procedure.channels}
+    channel = channels.get(guard.channel)
+    if channel is None:
+        yield (
+            (*place, "channel"),
+            f"no channel {guard.channel!r} is declared; declared are {', '.join(channels)}",
+        )
+    for field, limit in (("never_above", guard.never_above), ("never_below", guard.never_below)):
+        if channel is not None and limit is not None and limit.scale.unit is not channel.unit:
+            yield (*place, field), f"{limit} is no level of a channel in {channel.unit.value}"
+    ids = [step.id for step in procedure.steps]
+    for field, name in (("from_step", guard.from_step), ("to_step", guard.to_step)):
+        if name is not None and name not in ids:
+            yield (*place, field), f"no step {name!r}; there is {', '.join(ids)}"
+
+
 def _fall_misfits(place: Location, step: BackOff) -> Iterator[tuple[Location, str]]:
     """Beside the fall, the bracket and the tolerance must be small, or the extremum itself would do."""
     for field, span in (("bracket", step.bracket), ("tolerance", step.tolerance)):
@@ -93,6 +136,8 @@ def _fall_misfits(place: Location, step: BackOff) -> Iterator[tuple[Location, st
 
 def _unit_misfits(unit: Unit, where: Location, part: "Step | Condition") -> Iterator[tuple[Location, str]]:
     target = getattr(part, "target", None)
+    if isinstance(target, Offset):
+        target = None  # its level is only known in the session
     if target is not None and target.scale.unit != unit:
         yield (*where, "target"), f"{target} is no level of a channel in {unit.value}"
     for field in ("tolerance", "settle", "bracket", "fall", "drift_per_minute"):

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure.events import Pass
-from meterlog.procedure.plan import ADJUSTING, PlannedStep
+from meterlog.procedure.plan import PlannedStep
 from meterlog.procedure.states import Signal, next_step_state
 from meterlog.procedure.view import StepState
 
@@ -46,7 +46,7 @@ def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Ve
 
     The last pass in which a step was run counts; as-found results count only where nothing was adjusted.
     """
-    adjusted = any(planned.pass_ is Pass.ADJUST and planned.step.pattern in ADJUSTING for planned in plan)
+    adjusted = any(planned.pass_ is Pass.ADJUST and planned.step.turns for planned in plan)
     counting = [planned for planned in plan if planned.pass_ is not Pass.AS_FOUND or not adjusted]
     last = {planned.step.id: standings[planned.place] for planned in counting}.values()
     if any(standing.verdict is Verdict.FAIL for standing in last):

@@ -60,6 +60,7 @@ SESSION_TABLE: dict[tuple[SessionState, Command], SessionState] = {
     (SessionState.RUNNING, Command.PAUSE): SessionState.PAUSED,
     (SessionState.PAUSED, Command.RESUME): SessionState.RUNNING,
     (SessionState.RUNNING, Command.CLOSE): SessionState.ENDED,
+    (SessionState.PAUSED, Command.CLOSE): SessionState.ENDED,
 }
 
 

@@ -28,7 +28,7 @@ class SessionState(StrEnum):
 class Sound(StrEnum):
     """What to sound. TEMPO: `amount` 0..1, nearness to the extremum. PITCH: `amount` -1..1, below or above
     the target, 0 on it, grows with the distance. SLOW_DOWN: the same, and the target is near for the speed.
-    INSIDE: let go. The others have no amount."""
+    INSIDE: let go. ALARM: a guard. The others have no amount."""
 
     SILENT = "silent"
     TEMPO = "tempo"
@@ -36,6 +36,7 @@ class Sound(StrEnum):
     INSIDE = "inside"
     SLOW_DOWN = "slow down"
     PRESS = "press"
+    ALARM = "alarm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ class Guide:
     direction        which way to go, HOLD where the hand should let go
     distance         signed, how far `present` is from the target in `distance_unit` ("dB", "%", "mV"...)
     progress         0..1 of the dwell, hold or timer that is running; None if none runs
+    asks_for         what is to be typed in, "" if nothing is: "reading in VU", "name"
     why_not          why it is not settled, with numbers; "" if it is or nothing is awaited
     """
 
@@ -81,8 +83,22 @@ class Guide:
     progress: float | None = None
     phase: str = ""
     round: int = 0
+    asks_for: str = ""
     why_not: str = ""
     cue: Cue = field(default_factory=Cue)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alarm:
+    """A guard that sounds. `value` (base unit) is None for an overload; `tripped`: in two readings, and the
+    step waits until the level is back and the pedal says so."""
+
+    guard: str
+    channel: str
+    value: float | None
+    limit: float
+    text: str
+    tripped: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,5 +125,6 @@ class View:
     text: str
     caution: str
     guide: Guide
+    alarm: Alarm | None
     plan: tuple[PlannedStepView, ...]
     verdict: Verdict

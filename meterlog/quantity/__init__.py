@@ -6,6 +6,7 @@ a `Span` a distance about a value. Volts are stored, levels are shown, always wi
 
 from meterlog.quantity.decibel import difference_db, ratio_from_db
 from meterlog.quantity.errors import QuantityError
+from meterlog.quantity.offset import Offset, parse_target
 from meterlog.quantity.parse import parse_duration_s, parse_quantity, parse_scale, parse_span
 from meterlog.quantity.quantity import Quantity, References, dbfs, vu
 from meterlog.quantity.scales import (
@@ -54,6 +55,7 @@ __all__ = [
     "SECOND",
     "VOLT",
     "WATT",
+    "Offset",
     "Quantity",
     "QuantityError",
     "References",
@@ -68,6 +70,7 @@ __all__ = [
     "parse_quantity",
     "parse_scale",
     "parse_span",
+    "parse_target",
     "ratio_from_db",
     "readable_scale",
     "show",

@@ -14,7 +14,7 @@ DECIBEL = Scale("dB", Unit.NONE)
 """Differences of level. Never the scale of a quantity: a level needs a reference."""
 
 # Far beyond every meter, and no float overflows.
-_MOST_DB, _MOST = 1000.0, 1e300
+MOST_DB, _MOST = 1000.0, 1e300
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Span:
     scale: Scale | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
-        most = _MOST_DB if self.kind == "dB" else _MOST
+        most = MOST_DB if self.kind == "dB" else _MOST
         if not 0.0 <= self.amount <= most:
             raise QuantityError(
                 f"a distance goes from 0 to {most:g} {self.kind}, not {self.amount:g} {self.kind}"

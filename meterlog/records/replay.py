@@ -13,7 +13,7 @@ from typing import Any, Protocol
 from sqlalchemy import Engine as Database
 
 from meterlog.errors import MeterlogError
-from meterlog.procedure.events import Event, Outcome, SessionEnded, SettledValue, StepEnded
+from meterlog.procedure.events import Event, GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
 from meterlog.records.errors import RecordsError
 from meterlog.records.queries import iter_events, load_session
 from meterlog.records.rebuild import build_engine
@@ -113,5 +113,7 @@ def _name(outcome: Outcome) -> str:
             return f"settled value {outcome.number} ({outcome.step}, {outcome.pass_})"
         case StepEnded():
             return f"the end of step {outcome.step} ({outcome.pass_})"
+        case GuardTripped():
+            return f"the trip of guard {outcome.guard!r} ({outcome.step}, {outcome.pass_})"
         case SessionEnded():
             return "the end of the session"

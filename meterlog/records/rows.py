@@ -15,6 +15,7 @@ from meterlog.procedure.events import (
     ActionKind,
     Ending,
     Event,
+    GuardTripped,
     Measured,
     Outcome,
     Pass,
@@ -44,6 +45,7 @@ _KINDS: dict[str, type[StrEnum]] = {
 _OUTCOMES: dict[Table, type[Outcome]] = {
     schema.settled_values: SettledValue,
     schema.step_endings: StepEnded,
+    schema.guard_trips: GuardTripped,
     schema.session_endings: SessionEnded,
 }
 _TABLES = {kind: table for table, kind in _OUTCOMES.items()}

@@ -160,6 +160,20 @@ step_endings = Table(
     _text("reason"),
 )
 
+guard_trips = Table(
+    "guard_trips",
+    METADATA,
+    _session(),
+    _sequence(),
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    _text("guard"),
+    _count("place"),
+    *map(_text, ("step", "pass", "channel")),
+    _double("value", nullable=True),
+    _double("limit"),
+    _nanoseconds("at_ns"),
+)
+
 session_endings = Table(
     "session_endings",
     METADATA,
@@ -171,4 +185,4 @@ session_endings = Table(
 )
 
 EVENTS = (readings, actions, ticks)
-OUTCOMES = (settled_values, step_endings, session_endings)
+OUTCOMES = (settled_values, step_endings, guard_trips, session_endings)

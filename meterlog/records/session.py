@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure.events import Acted, Outcome, SessionEnded, SettledValue, StepEnded
+from meterlog.procedure.events import Acted, GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +93,10 @@ class SessionRecord:
     @property
     def step_endings(self) -> tuple[StepEnded, ...]:
         return tuple(k.outcome for k in self.outcomes if isinstance(k.outcome, StepEnded))
+
+    @property
+    def guard_trips(self) -> tuple[GuardTripped, ...]:
+        return tuple(k.outcome for k in self.outcomes if isinstance(k.outcome, GuardTripped))
 
     @property
     def verdict(self) -> Verdict | None:

@@ -25,7 +25,9 @@ COVERAGE = (
     "drift and the size of one count of the display. It does not cover the accuracy of the meter itself, "
     "nor of the source and the leads: for that, see the specification and the calibration of the meters."
 )
-_NOTED = frozenset({ActionKind.NOTE, ActionKind.INTERRUPTED, ActionKind.PAUSE, ActionKind.RESUME})
+_NOTED = frozenset(
+    {ActionKind.NOTE, ActionKind.INTERRUPTED, ActionKind.PAUSE, ActionKind.RESUME, ActionKind.ENTER}
+)
 
 
 def build_report(session: Session) -> Report:

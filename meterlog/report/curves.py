@@ -3,8 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from meterlog.procedure import Pass, SettledValue, StepEnded, channels_of, plan_of
-from meterlog.procedure.plan import ADJUSTING
+from meterlog.procedure import Pass, SettledValue, StepEnded, plan_of
 from meterlog.quantity import Scale
 from meterlog.report.charts import Limits, Mark, Trace
 from meterlog.report.model import Chart
@@ -18,8 +17,8 @@ def charts_of(session: Session) -> Iterator[Chart]:
     """One for each adjustment that stands, and for each channel where its conditions use several."""
     for planned in plan_of(session.procedure):
         ending = session.course.ending(planned.place)
-        if planned.pass_ is Pass.ADJUST and planned.step.pattern in ADJUSTING and ending:
-            channels = dict.fromkeys(channels_of(planned.step))
+        if planned.pass_ is Pass.ADJUST and planned.step.turns and ending:
+            channels = planned.step.channels
             yield from (_chart(session, planned.step.title, ending, channel) for channel in channels)
 
 

@@ -4,19 +4,16 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
-from meterlog.procedure.model import BackOff, Extremum
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.session import Session
 from meterlog.report.shown import shown
 from meterlog.report.standing import STANDING_OF, Line, Standing, latest
 from meterlog.report.words import aim_as_planned, aim_of_value, line_text, lines_of
 
-WITHOUT_VALUES = frozenset({"prepare", "warm-up"})
-
 
 def rows_of(session: Session) -> tuple[Row, ...]:
     """One row for each line of each step that yields a value, in the order of the procedure."""
-    steps = [step for step in session.procedure.steps if step.pattern not in WITHOUT_VALUES]
+    steps = [step for step in session.procedure.steps if step.yields]
     return tuple(row for step in steps for row in _step_rows(session, step))
 
 
@@ -37,8 +34,8 @@ def _found_place(session: Session, step: Step) -> int | None:
 
 
 def _left_place(session: Session, step: Step) -> int | None:
-    """An extremum has no pass of its own as left: the adjustment itself is the result."""
-    return _place(session, step, Pass.ADJUST if isinstance(step, Extremum | BackOff) else Pass.AS_LEFT)
+    """Of a step that is not looked at as left the adjustment itself is the result."""
+    return _place(session, step, Pass.AS_LEFT if Pass.AS_LEFT in step.passes else Pass.ADJUST)
 
 
 def _place(session: Session, step: Step, pass_: Pass) -> int | None:
@@ -46,7 +43,7 @@ def _place(session: Session, step: Step, pass_: Pass) -> int | None:
 
 
 def _valued_plan(session: Session) -> list[PlannedStep]:
-    return [planned for planned in plan_of(session.procedure) if planned.step.pattern not in WITHOUT_VALUES]
+    return [planned for planned in plan_of(session.procedure) if planned.step.yields]
 
 
 def _step_rows(session: Session, step: Step) -> Iterator[Row]:

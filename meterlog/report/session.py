@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 from meterlog.procedure import Measured, Procedure, SettledValue, Step
 from meterlog.procedure.model import Adjust, Alternate, Condition, Measure, SetSource, Threshold
-from meterlog.quantity import Scale, Unit, base_scale
+from meterlog.quantity import Quantity, Scale, Unit, base_scale
 from meterlog.records.session import Instrument, SessionHeader
 from meterlog.report.bench_text import BenchText
 from meterlog.report.standing import Course
@@ -47,7 +47,8 @@ class Session:
         """The procedure's scale for the channel, else that of the step's target, else the bench's."""
         stated = [c.show for c in self.procedure.channels if c.name == channel]
         parts = [] if step is None else aiming_parts(step)
-        aimed = [part.target.scale for part in parts if part.channel == channel and part.target]
+        levels = [part.target for part in parts if part.channel == channel]
+        aimed = [target.scale for target in levels if isinstance(target, Quantity)]
         for scale in (*stated, *aimed, self.bench.shows.get(channel)):
             if scale is not None and scale.unit is unit:
                 return scale

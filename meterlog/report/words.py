@@ -2,7 +2,7 @@
 
 from meterlog.procedure import Step
 from meterlog.procedure.model import Alternate, BackOff, Condition, Extremum, Threshold
-from meterlog.quantity import show_number
+from meterlog.quantity import Offset, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown
 from meterlog.report.standing import Line
@@ -53,6 +53,8 @@ def aim_as_planned(session: Session, step: Step, condition: str, line: Line) -> 
     part = parts[0] if parts else None
     if part is None or part.target is None or part.tolerance is None or line is Line.UNLIT:
         return "", ""
+    if isinstance(part.target, Offset):
+        return f"{part.target} about {session.step(part.reference or '').title}", f"± {part.tolerance}"
     scale = session.channel_scale(part.channel, part.target.scale.unit, step)
     base, span = part.target.base, part.tolerance
     digit = span.half_width(base) / 10.0

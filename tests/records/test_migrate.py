@@ -57,8 +57,8 @@ def _with_second_step(folder: Path, body: str) -> Path:
     """The scripts of this version and one more; invented, to see what a migration can do."""
     scripts = folder / "migrations"
     copytree(SCRIPTS, scripts)
-    head = "import sqlalchemy as sa\nfrom alembic import op\nrevision, down_revision = '0002', '0001'\n"
-    (scripts / "versions" / "0002_second.py").write_text(
+    head = "import sqlalchemy as sa\nfrom alembic import op\nrevision, down_revision = '9001', '0002'\n"
+    (scripts / "versions" / "9001_another.py").write_text(
         f"{head}\ndef upgrade():\n{textwrap.indent(textwrap.dedent(body), '    ')}\n"
     )
     return scripts
@@ -88,7 +88,7 @@ def test_altering_a_parent_keeps_its_children(filled: Engine, tmp_path: Path) ->
     )
     before = load_session(filled, 1)
     migrate(filled, scripts)
-    assert revision_of(filled, scripts) == "0002"
+    assert revision_of(filled, scripts) == "9001"
     with reading(filled) as connection:
         assert connection.execute(text("SELECT id, place FROM sessions")).all() == [(1, None)]
         assert connection.execute(text("SELECT count(*) FROM readings")).scalar_one() == 10
@@ -112,7 +112,7 @@ def test_a_step_that_would_lose_rows_or_fails_changes_nothing(
     before, record = _definitions(filled), load_session(filled, 1)
     with pytest.raises(RecordsError, match=r"would lose rows \(.*readings|left as it was: no such table"):
         migrate(filled, _with_second_step(tmp_path, body))
-    assert revision_of(filled) == "0001"
+    assert revision_of(filled) == "0002"
     assert _definitions(filled) == before
     assert load_session(filled, 1) == record
     with reading(filled) as connection:

@@ -37,11 +37,12 @@ class Start(BaseModel):
 
 
 class Action(BaseModel):
-    """`text`: the reason of a skip or redo, or the note. `place`: what to redo, else the step at hand."""
+    """`text`: the reason of a skip, redo or early end, the note, or what was typed in.
+    `place`: what to redo, else the step at hand."""
 
     model_config = ConfigDict(extra="forbid")
 
-    kind: Literal["go-on", "redo", "skip", "note", "pause", "resume"]
+    kind: Literal["go-on", "redo", "skip", "note", "pause", "resume", "enter", "break-off", "inoperable"]
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None
 

@@ -9,6 +9,7 @@ from meterlog.procedure.events import Role
 from meterlog.procedure.model import Alternate, Condition
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction, Guide, Sound
@@ -22,6 +23,11 @@ class Phase(StrEnum):
     ARRIVE = "arrive"  # the first settled value tells whether it still holds
     TRIM = "trim"  # it did not: turn its trimmer
     KEEP = "keep"  # it did, untouched so far
+
+
+@pattern_for.register
+def _(step: Alternate, moment: Moment) -> Pattern:
+    return Alternating(step, trims=not moment.looking)
 
 
 class Alternating(Pattern):
@@ -50,7 +56,7 @@ class Alternating(Pattern):
     @property
     def _window(self) -> Window:
         """A condition that holds is not to be bettered: that would be a touch."""
-        target, tolerance = self._condition.target.base, self._condition.tolerance
+        target, tolerance = self._condition.aim.base, self._condition.tolerance
         if self._phase is Phase.TRIM:
             return Window.aimed_at(target, tolerance, _INNER)
         return Window.around(target, tolerance)

@@ -48,16 +48,25 @@ class Pattern:
 
     channel: str = ""
 
+    @property
+    def channels(self) -> frozenset[str]:
+        """The channels whose readings it wants now."""
+        return frozenset({self.channel}) if self.channel else frozenset()
+
     def begin(self, at_s: float) -> None:
         """The step begins now; readings dated earlier are no evidence."""
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
-        """A reading of `self.channel`."""
+        """A reading of one of `channels`."""
         return NOTHING
 
     def go_on(self, at_s: float) -> Progress:
         """The pedal, at this time. IllegalAction, changing nothing, where it makes no sense now."""
         raise IllegalAction("this step goes on by itself; to leave it, skip it with a reason")
+
+    def entered(self, at_s: float, text: str) -> Progress:
+        """What the operator typed. IllegalAction, changing nothing, for what is not asked for or amiss."""
+        raise IllegalAction("this step takes its values from the meter; nothing is to be typed in")
 
     def tick(self, at_s: float) -> Progress:
         """Time has come to `at_s`. May finish the step; must otherwise change nothing."""

@@ -5,12 +5,23 @@ from math import ceil
 from meterlog.detect import Drift, DriftRate
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
-from meterlog.procedure.model import WarmUp
+from meterlog.procedure.model import Prepare, WarmUp
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Guide
 from meterlog.reading import Reading, State
+
+
+@pattern_for.register
+def _(_step: Prepare, _moment: Moment) -> Pattern:
+    return Confirm("Press to go on.")
+
+
+@pattern_for.register
+def _(step: WarmUp, _moment: Moment) -> Pattern:
+    return WarmingUp(step)
 
 
 class Confirm(Pattern):
@@ -24,6 +35,19 @@ class Confirm(Pattern):
 
     def guide(self) -> Guide:
         return Guide(do_now=self._do_now, awaiting_go_on=True)
+
+
+class Unreferenced(Pattern):
+    """A step that rests on others without a value: it can only be left."""
+
+    def __init__(self, needs: tuple[str, ...]) -> None:
+        self._why = f"{' and '.join(needs)} came to no value"
+
+    def go_on(self, at_s: float) -> Progress:
+        raise IllegalAction(f"{self._why}: redo that step, or skip this one with a reason")
+
+    def guide(self) -> Guide:
+        return Guide(do_now=f"Nothing to judge by: {self._why}. Redo that step, or skip this one.")
 
 
 class WarmingUp(Pattern):

@@ -11,6 +11,7 @@ from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Threshold
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Guide, Sound
@@ -28,6 +29,11 @@ class Phase(StrEnum):
 _AFTER_PRESS = {Phase.RAISE: Phase.TAKE_LIT, Phase.LOWER: Phase.TAKE_UNLIT, Phase.TRIM: Phase.RAISE}
 
 
+@pattern_for.register
+def _(step: Threshold, moment: Moment) -> Pattern:
+    return CatchingIndicator(step, trims=not moment.looking)
+
+
 class CatchingIndicator(Pattern):
     """Both edges; `trims` says whether a level outside the window asks for the trimmer or ends the step."""
 
@@ -35,7 +41,7 @@ class CatchingIndicator(Pattern):
         self.channel = step.channel
         self._step = step
         self._trims = trims
-        self._window = Window.around(step.target.base, step.tolerance)
+        self._window = Window.around(step.aim.base, step.tolerance)
         self._watch = Watch(Stillness(step.settle_within, step.dwell, step.lag))
         self._phase = Phase.RAISE
         self._round = 1

@@ -1,0 +1,67 @@
+"""One attempt at one planned step: its setup, its pattern, and from when on readings tell something."""
+
+from meterlog.procedure.errors import IllegalAction
+from meterlog.procedure.events import Measured
+from meterlog.procedure.known import Known, missing, resolved
+from meterlog.procedure.ledger import NS
+from meterlog.procedure.model import Prepare
+from meterlog.procedure.patterns import Moment, Pattern, Progress, Unreferenced, pattern_for
+from meterlog.procedure.patterns.base import NOTHING
+from meterlog.procedure.plan import PlannedStep
+from meterlog.procedure.showing import waiting_for_setup
+from meterlog.procedure.view import Guide
+
+
+class Attempt:
+    """Begins with the confirmed setup, or at once where there is none."""
+
+    def __init__(self, planned: PlannedStep, known: Known, at_ns: int) -> None:
+        self._step = planned.step
+        self._pattern = _pattern(planned, known)
+        self._set_up = not self._step.setup
+        self.began_ns = self._evidence_ns = at_ns
+        if self._set_up:
+            self._pattern.begin(at_ns * NS)
+
+    def measured(self, event: Measured) -> Progress:
+        """A reading dated before the evidence begins tells nothing of what is now."""
+        wanted = event.reading.channel in self._pattern.channels and event.at_ns >= self._evidence_ns
+        return self._pattern.reading(event.at_ns * NS, event.reading) if self._set_up and wanted else NOTHING
+
+    def ticked(self, at_ns: int) -> Progress:
+        return self._pattern.tick(at_ns * NS) if self._set_up else NOTHING
+
+    def go_on(self, at_ns: int) -> Progress:
+        """IllegalAction where the pattern cannot go on now."""
+        if not self._set_up:
+            return self._confirm(at_ns)
+        progress = self._pattern.go_on(at_ns * NS)
+        self._evidence_ns = at_ns
+        return progress
+
+    def entered(self, at_ns: int, text: str) -> Progress:
+        """IllegalAction where nothing is asked for, or not this."""
+        if not self._set_up:
+            raise IllegalAction("confirm the setup first; then type it in")
+        return self._pattern.entered(at_ns * NS, text)
+
+    def anew(self, at_ns: int) -> None:
+        """What was seen before is no evidence any more: nobody saw what was done meanwhile."""
+        self._pattern.restart()
+        self._evidence_ns = at_ns
+
+    def guide(self) -> Guide:
+        return self._pattern.guide() if self._set_up else waiting_for_setup(self._step, self._pattern.channel)
+
+    def _confirm(self, at_ns: int) -> Progress:
+        self._set_up = True
+        self.began_ns = self._evidence_ns = at_ns
+        self._pattern.begin(at_ns * NS)
+        return Progress(finished=isinstance(self._step, Prepare))
+
+
+def _pattern(planned: PlannedStep, known: Known) -> Pattern:
+    step, pass_ = planned.step, planned.pass_
+    if lacking := missing(step, pass_, known):
+        return Unreferenced(lacking)
+    return pattern_for(resolved(step, pass_, known), Moment(pass_, known))

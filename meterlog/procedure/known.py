@@ -1,0 +1,49 @@
+"""What the session has measured so far, for steps that rest on earlier ones."""
+
+from typing import Any
+
+from meterlog.procedure.events import Pass, SettledValue
+from meterlog.procedure.model import Alternate, Step
+from meterlog.quantity import Offset, base_scale
+
+
+class Known:
+    """The settled values that count, by the step that took them."""
+
+    def __init__(self) -> None:
+        self._taken: list[SettledValue] = []
+
+    def keep(self, value: SettledValue) -> None:
+        """A value that another replaces is forgotten."""
+        self._taken = [one for one in self._taken if one.number != value.replaces]
+        self._taken.append(value)
+
+    def value_of(self, step: str, pass_: Pass, condition: str = "") -> SettledValue | None:
+        """The last value of a step in this pass, else in any earlier one; None if it has none."""
+        found = [one for one in self._taken if one.step == step and one.condition == condition]
+        in_pass = [one for one in found if one.pass_ is pass_]
+        return next(reversed(in_pass or found), None)
+
+
+def missing(step: Step, pass_: Pass, known: Known) -> tuple[str, ...]:
+    """Ids of the steps that `step` rests on and that have no value."""
+    return tuple(name for name in step.needs if known.value_of(name, pass_) is None)
+
+
+def resolved(step: Step, pass_: Pass, known: Known) -> Step:
+    """The step with levels in the place of offsets. All it needs must be known."""
+    if isinstance(step, Alternate):
+        conditions = [_with_level(part, pass_, known) for part in step.condition]
+        return step.model_copy(update={"condition": conditions})
+    found: Step = _with_level(step, pass_, known)
+    return found
+
+
+def _with_level(part: Any, pass_: Pass, known: Known) -> Any:
+    """A step or condition; those without a target as they are."""
+    target, reference = getattr(part, "target", None), getattr(part, "reference", None)
+    if not isinstance(target, Offset) or reference is None:
+        return part
+    value = known.value_of(reference, pass_)
+    assert value is not None, "asked only when nothing is missing"
+    return part.model_copy(update={"target": target.about(value.value, base_scale(value.unit))})

@@ -1,0 +1,95 @@
+"""The procedure file as types. One class per step pattern; the file's `pattern` key chooses among them.
+
+Every step may carry a `setup` (what to connect or switch before it; the pedal says it is done), a `text`
+(what to do during it) and a `caution`. Levels are kept in base units with the scale they were written in.
+"""
+
+from typing import Annotated, get_args
+
+from pydantic import Field
+
+from meterlog.files import BaseUnit, Levels, ShownIn
+from meterlog.procedure.model.base import Name, Table
+from meterlog.procedure.model.conditions import Alternate, Condition
+from meterlog.procedure.model.guard import Guard
+from meterlog.procedure.model.indicator import Threshold
+from meterlog.procedure.model.levels import Adjust, Measure, SetSource
+from meterlog.procedure.model.peaks import BackOff, Extremum
+from meterlog.procedure.model.unmeasured import Prepare, WarmUp
+from meterlog.reading import Coupling
+
+__all__ = [
+    "PATTERNS",
+    "Adjust",
+    "Alternate",
+    "BackOff",
+    "Channel",
+    "Condition",
+    "Extremum",
+    "Guard",
+    "Head",
+    "Measure",
+    "Prepare",
+    "Procedure",
+    "SetSource",
+    "Step",
+    "Threshold",
+    "WarmUp",
+]
+
+Step = Annotated[
+    Prepare | WarmUp | SetSource | Measure | Adjust | Extremum | BackOff | Threshold | Alternate,
+    Field(discriminator="pattern"),
+]
+PATTERNS: tuple[str, ...] = tuple(
+    get_args(kind.model_fields["pattern"].annotation)[0] for kind in get_args(get_args(Step)[0])
+)
+"""The words that a `pattern` key may hold."""
+
+
+class Channel(Table):
+    """A channel that the bench must offer under this name, with this unit and coupling."""
+
+    name: Name
+    unit: BaseUnit
+    coupling: Coupling = Coupling.NONE
+    show: ShownIn | None = None
+
+
+class Head(Table):
+    title: Name
+    revision: Name
+    unit: Name
+    note: str = ""
+
+
+class Procedure(Table):
+    """A whole procedure, its loops written out. `text` and `digest` are those of the file."""
+
+    head: Head = Field(alias="procedure")
+    levels: Levels = Levels()
+    channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
+    guards: Annotated[tuple[Guard, ...], Field(alias="guard")] = ()
+    steps: Annotated[list[Step], Field(alias="step", min_length=1)]
+    text: str = ""
+    digest: str = ""
+
+    @property
+    def title(self) -> str:
+        return self.head.title
+
+    @property
+    def revision(self) -> str:
+        return self.head.revision
+
+    @property
+    def unit(self) -> str:
+        return self.head.unit
+
+    def step(self, identifier: str) -> Step:
+        """The step with this id; KeyError if there is none."""
+        return {step.id: step for step in self.steps}[identifier]
+
+    def channel(self, name: str) -> Channel:
+        """The channel with this name; KeyError if there is none."""
+        return {channel.name: channel for channel in self.channels}[name]

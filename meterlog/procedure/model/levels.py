@@ -1,0 +1,68 @@
+"""Steps about one level: set it, measure it, adjust it."""
+
+from typing import Literal, Self
+
+from pydantic import model_validator
+
+from meterlog.files import Distance, Level, Seconds
+from meterlog.procedure.events import Pass
+from meterlog.procedure.model.base import (
+    LOOKING,
+    Identifier,
+    Name,
+    Referred,
+    Settling,
+    StepBase,
+    Window,
+    as_level,
+)
+from meterlog.quantity import Quantity
+
+
+class SetSource(StepBase, Window):
+    """Set the source, measured at the loaded input; the settled level is the step's 0 dB."""
+
+    pattern: Literal["set-source"]
+    frequency: Level | None = None
+    hold: Seconds = 1.0
+
+
+class Measure(StepBase, Settling):
+    """Record the level as it stands; judged where a target is given."""
+
+    pattern: Literal["measure"]
+    channel: Name
+    reference: Identifier | None = None
+    target: Referred | None = None
+    tolerance: Distance | None = None
+    settle: Distance
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Self:
+        if (self.target is None) != (self.tolerance is None):
+            raise ValueError("target and tolerance belong together: give both or neither")
+        return self
+
+    @property
+    def aim(self) -> Quantity:
+        """The target as a level, where there is one."""
+        return as_level(self.target)
+
+    @property
+    def passes(self) -> frozenset[Pass]:
+        return LOOKING
+
+
+class Adjust(StepBase, Window):
+    """Bring the level into the window; it must stay there for `hold` with the tool away.
+
+    `only_if_needed`: in the adjust pass it is measured first, and left alone if it is inside.
+    """
+
+    pattern: Literal["adjust"]
+    hold: Seconds = 1.5
+    only_if_needed: bool = False
+
+    @property
+    def turns(self) -> bool:
+        return True

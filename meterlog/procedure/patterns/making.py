@@ -1,0 +1,27 @@
+"""From a step of the file to the pattern that runs it: one registration for each kind of step."""
+
+from dataclasses import dataclass
+from functools import singledispatch
+
+from meterlog.procedure.events import Pass
+from meterlog.procedure.known import Known
+from meterlog.procedure.patterns.base import Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a pattern is made: in which pass, and what is known by then."""
+
+    pass_: Pass
+    known: Known
+
+    @property
+    def looking(self) -> bool:
+        """As found and as left only look; the adjust pass runs the step as the file says."""
+        return self.pass_ is not Pass.ADJUST
+
+
+@singledispatch
+def pattern_for(step: object, moment: Moment) -> Pattern:
+    """The pattern for one attempt at `step`, its offsets made levels before."""
+    raise NotImplementedError(f"no pattern is registered for {type(step).__name__}")

@@ -1,0 +1,85 @@
+"""Steps about one level: measure it, bring it into a window, leave it alone if it is inside already."""
+
+from meterlog.accuracy import Verdict
+from meterlog.detect import Tolerance
+from meterlog.procedure.events import Role
+from meterlog.procedure.model import Adjust, Measure, SetSource
+from meterlog.procedure.patterns.adjusting import Adjusting
+from meterlog.procedure.patterns.base import Pattern, Progress
+from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.simple import Measuring
+from meterlog.procedure.patterns.watch import Stillness
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Guide
+from meterlog.quantity import Span
+from meterlog.reading import Reading
+
+LEFT_ALONE = "inside as found, left alone"
+
+
+@pattern_for.register
+def _(step: Measure, _moment: Moment) -> Pattern:
+    still = Stillness(step.settle, step.dwell, step.lag)
+    window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
+    return Measuring(step.channel, still, window)
+
+
+@pattern_for.register
+def _(step: SetSource, _moment: Moment) -> Pattern:
+    return _adjusting(step, Role.SOURCE, about=f"Source at {step.frequency}. " if step.frequency else "")
+
+
+@pattern_for.register
+def _(step: Adjust, moment: Moment) -> Pattern:
+    if moment.looking:
+        return _measuring(step)
+    turning = _adjusting(step, Role.ADJUSTED)
+    return IfNeeded(_measuring(step), turning) if step.only_if_needed else turning
+
+
+def _stillness(step: Adjust | SetSource) -> Stillness:
+    return Stillness(step.settle_within, step.dwell, step.lag)
+
+
+def _measuring(step: Adjust) -> Measuring:
+    return Measuring(step.channel, _stillness(step), Window.around(step.aim.base, step.tolerance))
+
+
+def _adjusting(step: Adjust | SetSource, role: Role, *, about: str = "") -> Adjusting:
+    window = Window.aimed_at(step.aim.base, step.tolerance)
+    tolerance = None if step.settle else _as_far_as_the_window(window, step.settle_within)
+    return Adjusting(
+        step.channel, role, _stillness(step), window, step.hold, about=about, tolerance=tolerance
+    )
+
+
+def _as_far_as_the_window(window: Window, least: Span) -> Tolerance:
+    """What an adjusted level must prove is that it stays in its window: in the middle that needs less."""
+    return lambda level: max(least.half_width(level), window.room(level))
+
+
+class IfNeeded(Pattern):
+    """Measures first; what is inside is left alone, and only what is outside is adjusted."""
+
+    def __init__(self, measuring: Measuring, adjusting: Adjusting) -> None:
+        self.channel = measuring.channel
+        self._measuring, self._adjusting = measuring, adjusting
+        self._at_hand: Pattern = measuring
+
+    def restart(self) -> None:
+        self._at_hand.restart()
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        progress = self._at_hand.reading(at_s, reading)
+        if self._at_hand is not self._measuring or not progress.finished:
+            return progress
+        if progress.verdict is Verdict.PASS:
+            return Progress(progress.motion, progress.captures, True, Verdict.PASS, LEFT_ALONE)
+        self._at_hand = self._adjusting
+        return Progress(progress.motion)  # the as-found pass has kept the level already
+
+    def go_on(self, at_s: float) -> Progress:
+        return self._at_hand.go_on(at_s)
+
+    def guide(self) -> Guide:
+        return self._at_hand.guide()
