@@ -30,6 +30,12 @@ class Port(Protocol):
     def address(self) -> str:
         """What a bench file says to reach it."""
 
+    def start(self) -> None:
+        """Switch the meter on, its lead in. OSError: another program has its port."""
+
+    def close(self) -> None:
+        """Switch it off for good."""
+
     def plug(self) -> None:
         """Put the lead in; nothing happens when it is in."""
 

@@ -78,9 +78,9 @@ class Handheld:
 
     def _run(self) -> None:
         due_s = self._clock.now_s()
-        while not self._stop.wait(max(0.0, due_s - self._clock.now_s())):
+        while not self._until(due_s):
             frame, faults = self.frame(self._clock.now_s()), self.faults
-            if not faults.silent and not self._stop.wait(faults.late_s):
+            if not faults.silent and not self._until(self._clock.now_s() + faults.late_s):
                 self._send(self._random.randbytes(faults.noise_bytes) + frame)
             due_s = max(due_s + FRAME_S, self._clock.now_s())  # a late frame moves the next, none are made up
 
@@ -89,5 +89,9 @@ class Handheld:
         start_s = self._clock.now_s()
         for number, byte in enumerate(data, start=1):
             self._terminal.send(bytes([byte]))
-            if self._stop.wait(max(0.0, start_s + number * BYTE_S - self._clock.now_s())):
+            if self._until(start_s + number * BYTE_S):
                 return
+
+    def _until(self, at_s: float) -> bool:
+        """Wait; true when the meter was closed meanwhile."""
+        return self._stop.wait(max(0.0, at_s - self._clock.now_s()) / self._clock.speed)

@@ -15,7 +15,7 @@ FILTER_MEMORY = 8.0
 class MeterPlan:
     """How good a meter is.
 
-    ranges_volts    full scales, rising
+    ranges_volts    full scales, rising, in the unit of what is measured
     counts          counts of a full scale, the same on every range
     overrange       how far beyond full scale the display still counts, as a factor
     filter_s        time constant of the AC filter (or of the DC input), first order

@@ -1,4 +1,4 @@
-"""The bench meter's command language: a 6.5-digit meter that measures volts AC and DC.
+"""The bench meter's command language: a 6.5-digit meter that measures volts AC and DC, and frequency.
 
 Commands after SCPI-1999 volume 2 (CONFigure, MEASure, READ, INITiate, FETCh, SYSTem:ERRor) and IEEE 488.2
 (commands with an asterisk). The AC filter's VOLTage:AC:BANDwidth with 3, 20 and 200 Hz and SAMPle:COUNt are
@@ -16,7 +16,7 @@ from meterlog.simulate.scpi_words import Command, commands, number, pattern
 
 IDENTITY = "SIMULATED BENCH,6.5-digit meter,S-001,1.0"
 OVERLOAD = "+9.90000000E+37"
-AC, DC = "VOLT:AC", "VOLT"
+AC, DC, FREQUENCY = "VOLT:AC", "VOLT", "FREQ"
 BANDS_HZ = (3.0, 20.0, 200.0)
 FILTER_S = {3.0: 2.5 / 7, 20.0: 0.625 / 7, 200.0: 0.025 / 7}
 """Settling delays of that family (2.5, 0.625, 0.025 s), taken as the seven time constants to 0.1 %."""
@@ -39,6 +39,16 @@ PLAN = MeterPlan(
     noise_of_value=2e-5,
     gain=1.0001,
 )
+FREQUENCY_PLAN = MeterPlan(
+    ranges_volts=(100.0, 1_000.0, 10_000.0, 300_000.0),
+    counts=1_000_000,
+    filter_s=0.02,
+    noise_counts=2.0,
+    noise_of_value=2e-6,
+    gain=1.000005,
+)
+"""Hertz; a counter that measures periods, so that six digits need no long gate. Invented."""
+PLANS = {AC: PLAN, DC: PLAN, FREQUENCY: FREQUENCY_PLAN}
 
 Wait = Callable[[float], bool]
 
@@ -65,7 +75,7 @@ class _Setup:
 class ScpiMeter:
     """Program messages in, response messages out. Used by one thread at a time.
 
-    models  one for AC and one for DC
+    models  one for each function
     wait    wait(seconds): true when the meter was stopped meanwhile
     """
 
@@ -106,9 +116,11 @@ class ScpiMeter:
             "SYSTem:LOCal": lambda _: None,
             "CONFigure[:VOLTage]:AC": lambda command: self._configure(AC, command),
             "CONFigure[:VOLTage][:DC]": lambda command: self._configure(DC, command),
+            "CONFigure:FREQuency": lambda command: self._configure(FREQUENCY, command),
             "CONFigure?": lambda _: self._describe(),
             "MEASure[:VOLTage]:AC?": lambda command: self._measure_now(AC, command),
             "MEASure[:VOLTage][:DC]?": lambda command: self._measure_now(DC, command),
+            "MEASure:FREQuency?": lambda command: self._measure_now(FREQUENCY, command),
             "[SENSe:]VOLTage:AC:BANDwidth": self._set_band,
             "[SENSe:]VOLTage:AC:BANDwidth?": lambda _: _nr3(self._setup.band_hz),
             "[SENSe:]VOLTage:AC:RANGe[:UPPer]": lambda command: self._set_range(AC, command),

@@ -46,6 +46,8 @@ class ScpiServer:
             self._unplugged.clear()
             threading.Thread(target=self._accept, args=(self._listener,), name=self.name, daemon=True).start()
 
+    start = plug
+
     def unplug(self) -> None:
         """Refuse new connections and end the open ones."""
         with self._lock:

@@ -41,6 +41,8 @@ def test_display_is_blank_while_the_range_changes() -> None:
 class SpeakingClock:
     """Runs on by what the meter waits, so that its pace can be read from what it asked for."""
 
+    speed = 1.0
+
     def __init__(self) -> None:
         self.time_s = 0.0
 

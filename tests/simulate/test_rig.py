@@ -5,12 +5,14 @@ import os
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from meterlog.bench import load_bench
 from meterlog.simulate.errors import SimulateError
+from meterlog.simulate.handheld import FRAME_S
 from meterlog.simulate.rig import Rig
 from tests.simulate.wires import PATIENCE_S, Asker, http, read, reader, until
 
@@ -113,6 +115,22 @@ def test_the_program_explains_in_one_line_why_it_cannot(tmp_path: Path) -> None:
     assert (program.returncode, out) == (1, "")
     assert len(err.strip().splitlines()) == 1
     assert "taken" in err
+
+
+def test_an_unknown_scenario_is_told_with_those_that_there_are(tmp_path: Path) -> None:
+    with _start(tmp_path, "--scenario", "toaster") as program:
+        _, err = program.communicate(timeout=PATIENCE_S)
+    assert program.returncode == 1
+    assert "toaster" in err
+    assert "tape-machine" in err
+
+
+def test_a_bench_at_ten_times_the_pace_sends_frames_ten_times_as_often(tmp_path: Path) -> None:
+    with Rig(tmp_path, seed=1, speed=10.0), reader(tmp_path / "input-meter") as port:
+        read(port, 14)
+        began_s = time.monotonic()
+        read(port, 14 * 10)
+        assert time.monotonic() - began_s < 10 * FRAME_S / 2, "3.5 s at its own pace"
 
 
 def test_killed_bench_leaves_a_folder_that_can_be_used_again(tmp_path: Path) -> None:

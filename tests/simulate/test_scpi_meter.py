@@ -11,7 +11,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import AC, DC, IDENTITY, MEASURING_S, OVERLOAD, PLAN, ScpiMeter, Stopped
+from meterlog.simulate.scpi_meter import (
+    AC,
+    DC,
+    FREQUENCY,
+    IDENTITY,
+    MEASURING_S,
+    OVERLOAD,
+    PLANS,
+    ScpiMeter,
+    Stopped,
+)
 from tests.simulate.virtual_bench import VirtualClock
 
 NR3 = re.compile(r"[+-]\d\.\d+E[+-]\d\d")
@@ -25,7 +35,8 @@ class Bench:
         self.volts = volts
         self.clock = VirtualClock()
         self.stopped = False
-        models = {AC: MeterModel(PLAN, lambda _: self.volts, "ac"), DC: MeterModel(PLAN, lambda _: 0.0, "dc")}
+        looking = {AC: lambda _: self.volts, DC: lambda _: 0.0, FREQUENCY: lambda _: 440.0}
+        models = {name: MeterModel(PLANS[name], signal, name) for name, signal in looking.items()}
         self.meter = ScpiMeter(models, self.clock, self._wait)
 
     def _wait(self, seconds: float) -> bool:
@@ -206,3 +217,9 @@ def test_nothing_that_is_said_breaks_it(message: str) -> None:
     bench = Bench()
     bench.meter.answer(message)
     assert bench.ask("*OPC?") == "1"
+
+
+def test_frequency_is_a_function_of_its_own(bench: Bench) -> None:
+    bench.say("CONF:FREQ")
+    assert bench.ask("CONF?").startswith('"FREQ ')
+    assert float(bench.ask("READ?")) == pytest.approx(440.0, abs=0.05)

@@ -1,8 +1,9 @@
-"""The tape machine, its meters and a technician in virtual time, with the real engine between them."""
+"""A scenario's unit, its meters and a technician in virtual time, with the real engine between them."""
 
 from collections.abc import Mapping
 from pathlib import Path
 
+from meterlog.bench import FUNCTION_UNITS
 from meterlog.procedure import (
     Acted,
     ActionKind,
@@ -15,23 +16,23 @@ from meterlog.procedure import (
     Ticked,
     load_procedure,
 )
-from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Reading, State
-from meterlog.simulate import handheld, scpi_meter
+from meterlog.simulate import meters
 from meterlog.simulate.bench import SimulatedBench
 from meterlog.simulate.look import GO_ON, Look
-from meterlog.simulate.meter import MeterModel, MeterPlan
-from meterlog.simulate.scenarios.tape_machine import TapeMachine
-from meterlog.simulate.scenarios.tape_machine_steps import STEPS
+from meterlog.simulate.scenario import Point, Scenario
+from meterlog.simulate.scenarios.tape_machine_steps import TAPE_MACHINE
 from meterlog.simulate.technician import Technician
 from meterlog.simulate.unit import Value
 
-PROCEDURE = Path(__file__).parents[2] / "config" / "procedures" / "tape-machine.toml"
+PROCEDURES = Path(__file__).parents[2] / "config" / "procedures"
 TICK_S = 0.05
 
 
 class VirtualClock:
     """Stands still until it is told to go on."""
+
+    speed = 1.0
 
     def __init__(self) -> None:
         self.time_s = 0.0
@@ -43,12 +44,12 @@ class VirtualClock:
 class Channel:
     """One meter that shows a new reading each period."""
 
-    def __init__(self, bench: SimulatedBench, name: str, plan: MeterPlan, period_s: float) -> None:
+    def __init__(self, bench: SimulatedBench, name: str, point: Point, seed: int) -> None:
         self.name = name
         self.shown: float | None = None
-        self._model = MeterModel(plan, bench.signal(name), name)
-        self._coupling = Coupling.DC if name == "panel" else Coupling.AC
-        self._period_s, self._due_s = period_s, 0.0
+        self._model = meters.model_of(name, point, bench, seed)
+        self._coupling, self._unit = Coupling(point.coupling), FUNCTION_UNITS[point.function]
+        self._period_s, self._due_s = meters.period_s(point), 0.0
 
     def reading(self, now_s: float) -> Reading | None:
         if now_s < self._due_s:
@@ -62,7 +63,7 @@ class Channel:
             time_ns=now_ns,
             monotonic_ns=now_ns,
             value=self.shown,
-            unit=Unit.VOLT,
+            unit=self._unit,
             state=State.OK if self.shown is not None else State.BLANK,
             coupling=self._coupling,
             resolution=shown.resolution,
@@ -73,22 +74,23 @@ class Channel:
 class VirtualBench:
     """`Acts` for the technician; `run` works through the procedure as fast as the processor can."""
 
-    def __init__(self, seed: int = 0, trimmers: Mapping[str, float] | None = None) -> None:
+    def __init__(
+        self,
+        seed: int = 0,
+        trimmers: Mapping[str, float] | None = None,
+        scenario: Scenario = TAPE_MACHINE,
+        procedure: Procedure | None = None,
+    ) -> None:
         self.clock = VirtualClock()
-        self.bench = SimulatedBench(TapeMachine(seed), self.clock)
+        self.bench = SimulatedBench(scenario.unit(seed), self.clock)
         for name, to in (trimmers or {}).items():
             self.bench.turn_to(name, to)
-        procedure: Procedure = load_procedure(PROCEDURE)
-        self.engine = Engine(procedure)
+        self.engine = Engine(procedure or load_procedure(PROCEDURES / f"{scenario.name}.toml"))
         self.outcomes: list[Outcome] = []
         self.seed = seed
         self.turned_in: set[Pass] = set()
-        self.channels = [
-            Channel(self.bench, "output", scpi_meter.PLAN, 0.12),
-            Channel(self.bench, "input", handheld.AC_PLAN, handheld.FRAME_S),
-            Channel(self.bench, "panel", handheld.DC_PLAN, handheld.FRAME_S),
-        ]
-        self.technician = Technician(STEPS, self, seed)
+        self.channels = [Channel(self.bench, name, point, seed) for name, point in scenario.points.items()]
+        self.technician = Technician(scenario.steps, self, seed)
 
     def turn(self, trimmer: str, by: float) -> None:
         self.turned_in.add(self.engine.view().pass_)

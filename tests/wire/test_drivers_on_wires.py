@@ -98,10 +98,10 @@ def test_the_simulated_bench_is_read_by_its_own_bench_file(tmp_path: Path) -> No
         )
         bench.start()
         witness.wait_for(lambda: {one.channel for one in witness.readings} == {"output", "input", "panel"})
-        for port in (rig._bench_meter, rig._panel_meter):
+        for port in (rig.ports["bench meter"], rig.ports["panel meter"]):
             port.unplug()
         witness.wait_for(lambda: [one.state for one in bench.statuses()].count(LinkState.LOST) == 2)
-        for port in (rig._bench_meter, rig._panel_meter):
+        for port in (rig.ports["bench meter"], rig.ports["panel meter"]):
             port.plug()
         witness.wait_for(lambda: all(one.state is LinkState.LIVE for one in bench.statuses()))
         assert bench.stop(PATIENCE_S) == []

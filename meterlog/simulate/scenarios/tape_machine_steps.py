@@ -8,7 +8,15 @@ from types import MappingProxyType
 
 from meterlog.simulate.hands import Knob
 from meterlog.simulate.policies import StepPlan
-from meterlog.simulate.scenarios.tape_machine import AZIMUTH_TONE, PLAY, RECORD, REFERENCE_LEVEL, STOP
+from meterlog.simulate.scenario import Kind, Point, Scenario
+from meterlog.simulate.scenarios.tape_machine import (
+    AZIMUTH_TONE,
+    PLAY,
+    RECORD,
+    REFERENCE_LEVEL,
+    STOP,
+    TapeMachine,
+)
 
 LEVEL = Knob(name="level_dbu", is_dial=True, speed=3.0, sweep=0.5, probe=0.5, stroke=4.0, fine=0.02)
 AZIMUTH = Knob(name="azimuth", speed=0.05, sweep=0.025)
@@ -53,4 +61,16 @@ STEPS: Mapping[str, StepPlan] = MappingProxyType(
             source=LEVEL,
         ),
     }
+)
+
+TAPE_MACHINE = Scenario(
+    name="tape-machine",
+    summary="open-reel tape machine: azimuth, bias, levels, its own meter and lamp",
+    unit=TapeMachine,
+    points={
+        "output": Point(kind=Kind.BENCH_METER, show="dBu", meter="bench meter"),
+        "input": Point(show="dBu"),
+        "panel": Point(coupling="dc", show="mV"),
+    },
+    steps=STEPS,
 )

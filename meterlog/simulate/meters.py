@@ -1,0 +1,101 @@
+"""The meter for each point of a scenario: as a model, on its wire, and as the bench file names it."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from meterlog.simulate import handheld, scpi_meter
+from meterlog.simulate.bench import SimulatedBench
+from meterlog.simulate.bench_file import Entry
+from meterlog.simulate.clock import Clock
+from meterlog.simulate.faults import Port
+from meterlog.simulate.handheld import Handheld
+from meterlog.simulate.meter import MeterModel, MeterPlan
+from meterlog.simulate.scenario import Kind, Point, Scenario
+from meterlog.simulate.scpi_meter import ScpiMeter, Wait
+from meterlog.simulate.scpi_server import ScpiServer
+
+DC_REST_V = 0.0003
+"""What a bench meter shows on the coupling that its channel does not use: a rest behind a capacitor."""
+
+
+def function_of(point: Point) -> str:
+    """Which of the bench meter's functions a point needs."""
+    if point.function == "frequency":
+        return scpi_meter.FREQUENCY
+    return scpi_meter.AC if point.coupling == "ac" else scpi_meter.DC
+
+
+def plan_of(point: Point) -> MeterPlan:
+    """How good the meter is that a point is measured with."""
+    if point.kind is Kind.HANDHELD:
+        return handheld.AC_PLAN if point.coupling == "ac" else handheld.DC_PLAN
+    return scpi_meter.PLANS[function_of(point)]
+
+
+def period_s(point: Point) -> float:
+    """From one reading to the next."""
+    return handheld.FRAME_S if point.kind is Kind.HANDHELD else scpi_meter.MEASURING_S[20.0]
+
+
+def model_of(name: str, point: Point, bench: SimulatedBench, seed: int) -> MeterModel:
+    """A meter that looks at a point; nobody has set it up yet."""
+    return MeterModel(plan_of(point), bench.signal(name), f"{seed} {name}")
+
+
+def ports_of(
+    scenario: Scenario, bench: SimulatedBench, clock: Clock, folder: Path, *, seed: int, meter_port: int
+) -> Mapping[str, Port]:
+    """Every meter on its wire, by the name of its point. `meter_port` is the first bench meter's."""
+    ports: dict[str, Port] = {}
+    for name, point in scenario.points.items():
+        meter, model = scenario.meter_name(name), model_of(name, point, bench, seed)
+        if point.kind is Kind.HANDHELD:
+            ports[name] = Handheld(meter, model, point.coupling, (folder / f"{name}-meter").absolute(), clock)
+        else:
+            ports[name] = _bench_meter(meter, function_of(point), model, clock, meter_port)
+            meter_port = 0
+    return ports
+
+
+def _bench_meter(name: str, function: str, model: MeterModel, clock: Clock, port: int) -> ScpiServer:
+    rests = {
+        other: MeterModel(plan, lambda _: DC_REST_V, f"{name} {other}")
+        for other, plan in scpi_meter.PLANS.items()
+    }
+
+    def make(wait: Wait) -> ScpiMeter:
+        return ScpiMeter({**rests, function: model}, clock, lambda seconds: wait(seconds / clock.speed))
+
+    return ScpiServer(name, make, port)
+
+
+def entry_of(scenario: Scenario, name: str, address: str) -> Entry:
+    """What the bench file says of a point and its meter."""
+    point, meter = scenario.points[name], scenario.meter_name(name)
+    channel = {"name": name, "meter": meter, "function": point.function}
+    if point.coupling:
+        channel["coupling"] = point.coupling
+    if point.kind is Kind.HANDHELD:
+        head = {"name": meter, "driver": "fs9721", "address": address}
+        return Entry(head, {**channel, "show": point.show})
+    head = {
+        "name": meter,
+        "driver": "scpi",
+        "address": address,
+        "identity": "SIMULATED BENCH",
+        "serial_number": "S-001",
+    }
+    return Entry(head, {**channel, **_range(point), "show": point.show}, _options(point))
+
+
+def _range(point: Point) -> Mapping[str, str]:
+    if point.function == "frequency":
+        return {}
+    filtered = {"ac_filter": "20 Hz"} if point.coupling == "ac" else {}
+    return {"range": f"{point.full_scale:g} V", **filtered}
+
+
+def _options(point: Point) -> Mapping[str, float]:
+    if point.function == "frequency":
+        return {}
+    return {"resolution": point.full_scale / plan_of(point).counts}
