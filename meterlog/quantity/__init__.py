@@ -7,13 +7,16 @@ a `Span` a distance about a value. Volts are stored, levels are shown, always wi
 from meterlog.quantity.decibel import difference_db, ratio_from_db
 from meterlog.quantity.errors import QuantityError
 from meterlog.quantity.offset import Offset, parse_target
-from meterlog.quantity.parse import parse_duration_s, parse_quantity, parse_scale, parse_span
+from meterlog.quantity.parse import parse_duration_s, parse_entry, parse_quantity, parse_scale, parse_span
 from meterlog.quantity.quantity import Quantity, References, dbfs, vu
 from meterlog.quantity.scales import (
     AMPERE,
+    CENT,
     DBU,
     DBV,
+    GAIN,
     HERTZ,
+    HUNDREDTH,
     KILOHERTZ,
     KILOHM,
     MEGAHERTZ,
@@ -24,6 +27,8 @@ from meterlog.quantity.scales import (
     MILLIVOLT,
     OHM,
     PERCENT,
+    PPB,
+    PPM,
     SECOND,
     VOLT,
     WATT,
@@ -38,10 +43,13 @@ from meterlog.quantity.units import Unit
 
 __all__ = [
     "AMPERE",
+    "CENT",
     "DBU",
     "DBV",
     "DECIBEL",
+    "GAIN",
     "HERTZ",
+    "HUNDREDTH",
     "KILOHERTZ",
     "KILOHM",
     "MEGAHERTZ",
@@ -52,6 +60,8 @@ __all__ = [
     "MILLIVOLT",
     "OHM",
     "PERCENT",
+    "PPB",
+    "PPM",
     "SECOND",
     "VOLT",
     "WATT",
@@ -67,6 +77,7 @@ __all__ = [
     "dbm",
     "difference_db",
     "parse_duration_s",
+    "parse_entry",
     "parse_quantity",
     "parse_scale",
     "parse_span",

@@ -5,12 +5,12 @@ from collections.abc import Callable, Iterable
 
 from meterlog.quantity.errors import QuantityError
 from meterlog.quantity.quantity import Quantity, References, dbfs, vu
-from meterlog.quantity.scales import DBU, DBV, LINEAR_SCALES, Scale, dbm
+from meterlog.quantity.scales import DBU, DBV, LINEAR_SCALES, PPB, PPM, Scale, dbm
 from meterlog.quantity.spans import Span
 from meterlog.quantity.text import split, split_unit
 from meterlog.quantity.units import Unit
 
-_FIXED = {s.symbol: s for s in (*LINEAR_SCALES.values(), DBU, DBV) if s.unit is not Unit.NONE}
+_FIXED = {s.symbol: s for s in (*LINEAR_SCALES.values(), PPM, PPB, DBU, DBV) if s.symbol}
 _DURATIONS_S = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0}
 _NO_REFERENCES = References()
 
@@ -21,7 +21,23 @@ def parse_quantity(text: str, references: References = _NO_REFERENCES) -> Quanti
     `references` serve levels written without brackets. QuantityError says what to write instead.
     """
     number, symbol, note = split(text)
-    scale = _scale(symbol, note, references, text)
+    return _on(number, _scale(symbol, note, references, text), text)
+
+
+def parse_entry(text: str, scale: Scale) -> Quantity:
+    """What is typed in where a number on `scale` is asked for: "-0.5" and "-0.5 VU" are on it, another scale
+    of the same unit is named. QuantityError says what to write instead.
+    """
+    number, symbol, note = split(text)
+    own = not note and symbol in ("", scale.symbol)
+    entered = _on(number, scale, text) if own else parse_quantity(text)
+    if entered.scale.unit is not scale.unit:
+        wanted = f"{scale.symbol}{scale.bracket}"
+        raise QuantityError(f"{text!r} is not in {wanted}; write the number and {scale.symbol}")
+    return entered
+
+
+def _on(number: float, scale: Scale, text: str) -> Quantity:
     base = scale.to_base(number)
     if not math.isfinite(base) or (scale.is_level and base == 0.0):
         raise QuantityError(f"{text!r} is beyond every meter; look at the number and its unit again")

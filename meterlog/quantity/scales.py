@@ -63,7 +63,7 @@ def _exact(number: float) -> Decimal:
 
 _PREFIXES = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1e9}
 _PREFIXED = (Unit.VOLT, Unit.AMPERE, Unit.OHM, Unit.HERTZ, Unit.FARAD, Unit.HENRY, Unit.WATT, Unit.SECOND)
-_PLAIN = (Unit.PERCENT, Unit.CELSIUS, Unit.FAHRENHEIT, Unit.NONE)
+_PLAIN = (Unit.PERCENT, Unit.CELSIUS, Unit.FAHRENHEIT, Unit.CENT, Unit.NONE)
 
 LINEAR_SCALES: dict[str, Scale] = {unit.value: Scale(unit.value, unit) for unit in _PLAIN} | {
     prefix + unit: Scale(prefix + unit, unit, factor)
@@ -77,6 +77,12 @@ AMPERE, MILLIAMPERE, MICROAMPERE = (LINEAR_SCALES[s] for s in ("A", "mA", "uA"))
 OHM, KILOHM, MEGOHM = (LINEAR_SCALES[s] for s in ("ohm", "kohm", "Mohm"))
 HERTZ, KILOHERTZ, MEGAHERTZ = (LINEAR_SCALES[s] for s in ("Hz", "kHz", "MHz"))
 WATT, SECOND, PERCENT = (LINEAR_SCALES[s] for s in ("W", "s", "%"))
+CENT = LINEAR_SCALES["cent"]
+
+# A ratio of two values of one unit has no unit; these are ways to write it. `HUNDREDTH` is not the unit % in
+# which a meter measures: a distance of 2 % on it is two hundredths, wherever the ratio lies.
+GAIN = Scale("dB", Unit.NONE, zero=1.0)
+HUNDREDTH, PPM, PPB = (Scale(s, Unit.NONE, f) for s, f in (("%", 1e-2), ("ppm", 1e-6), ("ppb", 1e-9)))
 
 # The voltage that puts 1 mW into 600 ohm; ITU-R V.574 rounds it to 0.775 V, 0.0045 dB more.
 DBU = Scale("dBu", Unit.VOLT, zero=math.sqrt(0.6))

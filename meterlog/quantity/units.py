@@ -17,4 +17,5 @@ class Unit(StrEnum):
     FAHRENHEIT = "degF"
     WATT = "W"
     SECOND = "s"
+    CENT = "cent"
     NONE = ""

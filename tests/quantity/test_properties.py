@@ -46,6 +46,9 @@ SYMBOLS = (
     "W",
     "ms",
     "%",
+    "cent",
+    "ppm",
+    "ppb",
 )
 LINEAR = [parse_scale(symbol) for symbol in SYMBOLS]
 LEVELS = [

@@ -206,6 +206,7 @@ def test_errors_are_for_the_person() -> None:
 
 def test_public_names() -> None:
     constants = {"AMPERE", "DBU", "DBV", "DECIBEL", "HERTZ", "KILOHERTZ", "KILOHM", "MEGAHERTZ", "MEGOHM"}
+    constants |= {"CENT", "GAIN", "HUNDREDTH", "PPB", "PPM"}
     constants |= {
         "MICROAMPERE",
         "MICROVOLT",
@@ -217,15 +218,17 @@ def test_public_names() -> None:
         "VOLT",
         "WATT",
     }
-    classes = {"Quantity", "QuantityError", "References", "Scale", "Span", "Unit"}
+    classes = {"Offset", "Quantity", "QuantityError", "References", "Scale", "Span", "Unit"}
     functions = {
         "base_scale",
         "dbfs",
         "dbm",
         "difference_db",
         "parse_duration_s",
+        "parse_entry",
         "parse_quantity",
         "parse_scale",
+        "parse_target",
     }
     functions |= {
         "parse_span",
