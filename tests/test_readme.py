@@ -12,6 +12,7 @@ from meterlog.bench import installed_drivers, load_bench_text
 from meterlog.cli.main import app
 from meterlog.procedure import load_procedure_text
 from meterlog.procedure.model import PATTERNS
+from meterlog.report.batch_file import Batch
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -49,7 +50,9 @@ def test_every_driver_of_ours_is_in_the_table() -> None:
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda text: text.splitlines()[0])
 def test_every_example_is_sound(example: str) -> None:
-    if "procedure" in tomllib.loads(example):
+    if "batch" in tomllib.loads(example):
+        assert Batch.model_validate(tomllib.loads(example)["batch"]).serials
+    elif "procedure" in tomllib.loads(example):
         assert load_procedure_text(example, "README.md").steps
     else:
         assert load_bench_text(example, "README.md").channels

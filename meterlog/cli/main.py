@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from meterlog.cli import checking, recorded, serving, working
+from meterlog.cli import batch, checking, recorded, serving, working
 from meterlog.cli.complain import complain
 from meterlog.errors import MeterlogError
 
@@ -18,6 +18,7 @@ app = typer.Typer(
 serving.add_to(app)
 working.add_to(app)
 recorded.add_to(app)
+batch.add_to(app)
 checking.add_to(app)
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from meterlog.cli.complain import BAD_INPUT, NO, say
-from meterlog.cli.options import Data
+from meterlog.cli.options import Data, Session
 from meterlog.daemon.client import Client
 from meterlog.records import DataFolder
 
@@ -21,24 +21,34 @@ class Kind(StrEnum):
     NOTE = "note"
     PAUSE = "pause"
     RESUME = "resume"
+    SET_ASIDE = "set-aside"
 
 
 def add_to(app: typer.Typer) -> None:
-    for command in (start, action, follow):
+    for command in (start, resume, action, follow):
         app.command()(command)
 
 
 def start(
     procedure: Annotated[str, typer.Argument(help="Name of a procedure on offer, or path of its file.")],
+    *,
     unit: Annotated[str, typer.Option(help="Model of the unit to be aligned.")],
     serial: Annotated[str, typer.Option(help="Its serial number.")] = "",
     operator: Annotated[str, typer.Option(help="Who does the work.")] = "",
+    batch: Annotated[str, typer.Option(help="Name of the batch that the unit belongs to.")] = "",
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
     with _client(data) as client:
-        number = client.begin(procedure, unit, serial, operator)
+        number = client.begin(procedure, unit, serial, operator, batch)
     print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
+
+
+def resume(session: Session, data: Data = None) -> None:
+    """Go on with a session that was set aside, also on another day and with another meter."""
+    with _client(data) as client:
+        client.go_on_with(session)
+    print(f"session {session} goes on; watch it with: meterlog follow, or at {client.url}")
 
 
 def action(

@@ -49,11 +49,17 @@ class Client:
     def post(self, path: str, body: dict[str, Any]) -> Any:
         return self._ask("POST", path, json=body)
 
-    def begin(self, procedure: str, unit_model: str, unit_serial: str, operator: str) -> int:
+    def begin(
+        self, procedure: str, unit_model: str, unit_serial: str, operator: str, batch: str = ""
+    ) -> int:
         """The number of the session."""
         start = {"procedure": procedure, "unit_model": unit_model, "unit_serial": unit_serial}
-        answer = self.post("/api/sessions", start | {"operator": operator})
+        answer = self.post("/api/sessions", start | {"operator": operator, "batch": batch})
         return int(answer["id"])
+
+    def go_on_with(self, session_id: int) -> None:
+        """A session that was set aside or left."""
+        self.post(f"/api/sessions/{session_id}/go-on", {})
 
     def act(self, kind: str, text: str = "", place: int | None = None) -> str:
         """Why the action was not accepted; "" if it was."""

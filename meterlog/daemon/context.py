@@ -12,6 +12,7 @@ from meterlog.daemon.hub import Hub
 from meterlog.daemon.library import Library
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
+from meterlog.report.batch_file import Batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,7 @@ class Context:
     sessions: Sessions
     runner: SessionRunner
     hub: Hub
+    batch: Batch | None = None
 
 
 def _of_request(request: Request) -> Context:

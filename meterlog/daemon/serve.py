@@ -24,6 +24,7 @@ from meterlog.daemon.library import Library
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
 from meterlog.records import DataFolder, NotStored, Writer
+from meterlog.report.batch_file import Batch, load_batch
 from meterlog.shipped import shipped
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
@@ -35,13 +36,15 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """`data` None: the operating system's place for it. `port` 0: any free one. `procedures`: a folder."""
+    """`data` None: the operating system's place for it. `port` 0: any free one. `procedures`: a folder.
+    `batch`: the file of a batch of units."""
 
     bench: Path
     data: Path | None = None
     procedures: Path | None = None
     host: str = "127.0.0.1"
     port: int = PORT
+    batch: Path | None = None
 
 
 def serve(options: Options) -> None:
@@ -52,7 +55,11 @@ def serve(options: Options) -> None:
         listening = stack.enter_context(closing(_listen(options.host, options.port)))
         stack.enter_context(folder.hold())
         database = folder.open_checked()
-        daemon = Daemon(folder.path, bench, database, _library(options, bench), listening)
+        library = _library(options, bench)
+        batch = load_batch(options.batch) if options.batch else None
+        if batch is not None:
+            library.find(batch.procedure)  # now, not when the first unit lies on the bench
+        daemon = Daemon(folder.path, bench, database, library, listening, batch=batch)
         stack.enter_context(daemon.ended_by_signals())
         stack.enter_context(daemon.at_work())
         stack.enter_context(published(folder.path, daemon.contact))
@@ -94,6 +101,8 @@ class Daemon:
         database: sqlalchemy.Engine,
         library: Library,
         listening: socket.socket,
+        *,
+        batch: Batch | None = None,
     ) -> None:
         clock = SystemClock()
         self._writer = Writer(database)
@@ -117,6 +126,7 @@ class Daemon:
             sessions=Sessions(database, self._writer, bench, clock),
             runner=self._runner,
             hub=self._hub,
+            batch=batch,
         )
         self._server = _Server(create_app(self._context), before_waiting=self._store_and_part)
 

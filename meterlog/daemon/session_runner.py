@@ -155,6 +155,8 @@ class SessionRunner:
         except IllegalAction as error:
             return Reply(accepted=False, message=str(error))
         stored = self._keep(self.running, outcomes, at_once=True)
+        if stored and kind is ActionKind.SET_ASIDE:
+            self.running = None
         return Reply(stored, "" if stored else "The daemon stopped before it was stored.")
 
     def _begin(self, make: Callable[[], Running]) -> int:
@@ -162,7 +164,7 @@ class SessionRunner:
             raise Refusal(
                 409,
                 f"Session {self.running.id} is running.",
-                do="Close it, by its last step, before another.",
+                do="Close it by its last step, end it early, or set it aside, before another.",
             )
         running = make()
         self.take_up(running)

@@ -34,6 +34,7 @@ class Unit:
     model: str
     serial: str
     operator: str
+    batch: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ class Sessions:
             unit_model=unit.model,
             unit_serial=unit.serial,
             operator=unit.operator,
+            batch=unit.batch,
             procedure_title=procedure.title,
             procedure_text=procedure.text,
             bench_text=self.bench.text,
@@ -66,10 +68,15 @@ class Sessions:
         return running
 
     def resume(self) -> Running | None:
-        """The newest session, if it did not end. DaemonError: it cannot go on; its record stays as it is."""
+        """The session that a stopped daemon left running, if there is one. DaemonError as `go_on_with`."""
         session_id = unfinished_session(self.database)
-        if session_id is None:
-            return None
+        return None if session_id is None else self.go_on_with(session_id)
+
+    def go_on_with(self, session_id: int) -> Running:
+        """A session that has not ended, on today's bench: its meters need not be those of the beginning.
+
+        DaemonError: it cannot go on; its record stays as it is.
+        """
         try:
             record = load_session(self.database, session_id)
             engine = build_engine(record)
@@ -94,6 +101,8 @@ class Sessions:
         running = Running(session_id, engine, timeline, self.writer, sequence)
         if missing:
             running.commit(missing)
+        if self.bench.text != record.benches[-1].text and not running.ended:
+            self.writer.bench(session_id, sequence + 1, self.bench.text)
         if not running.ended:
             kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
             running.acted(monotonic_ns, kind)

@@ -17,12 +17,13 @@ SHARE = 0.7
 STEEPEST = 0.18
 """Largest slope of a settled level, in tolerances per dwell."""
 
-STAYED_SHARE, STAYED_DWELLS, MOST_SPREAD, MOST_SWING = 0.85, 2.0, 1.2, 0.7
+STAYED_SHARE, STAYED_DWELLS, MOST_SPREAD, MOST_SWING = 0.95, 2.0, 1.2, 0.7
 """A level that stayed near for the horizon, and so many dwells, is judged by what is left of its going to and
 fro: a share of the tolerance. With a spread of more tolerances it is noise, or, if it swings, hunting: the
 swing itself is 1.4 spreads."""
 
-LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 2.0
+LEAST_SWING = 0.5
+LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 1.5
 """The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
 on shows there first."""
 
@@ -101,16 +102,18 @@ class Judge:
     def _bound(self, line: Line, count: float) -> Bound:
         return self.estimator.bound(line, count, self._held.wander_variance, self._held.usual)
 
-    def good(self, bound: Bound, short: Line, now: Now) -> bool:
-        """Whether the level may be called settled by `bound`."""
-        if bound.stayed:
-            return True
+    def good(self, bound: Bound, short: Line, now: Now, period_s: float | None) -> bool:
+        """Whether the level may be called settled by `bound`; `period_s` that of an oscillation, or None."""
         line, tolerance = bound.line, now.tolerance
         latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
+        if abs(now.value - line.mean) > latest:
+            return False
+        if bound.stayed:
+            return True
         return (
             bound.total <= SHARE * tolerance
             and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
-            and abs(now.value - line.mean) <= latest
+            and (period_s is None or line.span_s >= LEAST_SWING * period_s)
             and not any(
                 goes_on(longer, short, tolerance, now.resolution) for longer in self._windows.longest_first()
             )

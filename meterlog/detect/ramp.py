@@ -11,6 +11,10 @@ SURE = 3.0
 EVEN = 2.5
 """Scatter about the long line over that about the short one: more, and the long one is bent."""
 
+WHITE = 0.25
+"""Correlation of neighbouring residuals below which no bend is left in them. A few readings lie close together
+by luck: their scatter is no measure then."""
+
 BENT = 0.03
 """An exponential seen for one time constant bends away from its line by 3.5 % of its travel (standard
 deviation), seen for longer by more."""
@@ -24,4 +28,6 @@ def goes_on(line: Line, short: Line, tolerance: float, count: float) -> bool:
     step = count * count / 12.0
     if line.slope_per_s**2 * line.stt < SURE**2 * (line.variance * line.widening + step):
         return False
+    if line.correlation < WHITE:
+        return True
     return line.variance < EVEN * short.variance + step + (BENT * travel) ** 2

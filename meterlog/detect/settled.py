@@ -31,8 +31,14 @@ from meterlog.reading import State
 LONGEST_DWELLS = 6.0
 """Longest window, in dwells; at least the horizon."""
 
-REFRESHED_PER_DWELL = 2.0
+REFRESHED_PER_DWELL = 1.0
 """A value that stands is bettered no more often than this."""
+
+FAR_TOLERANCES, FAR_LOOKS = 3.0, 4.0
+"""While the bound is so many tolerances wide, no more looks are taken per dwell than this."""
+
+LEAST_COUNTS = 0.5
+"""Of the display, in a tolerance that it can tell."""
 
 NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
 
@@ -140,7 +146,7 @@ class Settled:
         self._held.drop()
         self._still: tuple[float, float] | None = None
         self._judge.forget()
-        self._refresh_s = 0.0
+        self._look_s = self._refresh_s = -math.inf
 
     def _take(self, time_s: float, value: float, count: float) -> None:
         tolerance = self._tolerance(value)
@@ -156,7 +162,7 @@ class Settled:
             self._swings.add(at_s, level, limit)
             if self._still is None or abs(level - self._still[1]) > tolerance:
                 self._still = (at_s, level)
-        if due or (passed and not self._windows.grown):
+        if (due and time_s >= self._look_s) or (passed and not self._windows.grown):
             fate = self._held.fate(time_s, self._windows, tolerance)
             if fate is STANDS:
                 if time_s >= self._refresh_s:
@@ -175,13 +181,13 @@ class Settled:
         if fate is not NONE:
             self._windows.cut_longer()  # they hold the level that was left
         short = self._windows.shortest()
-        if short is None:
+        if short is None or now.tolerance < LEAST_COUNTS * now.resolution:
             return self._dwelling(now)
         period_s = self._swings.period_s(now.time_s)
         best = self._judge.best(short, now, swings=period_s is not None)
         if fate is WRONG:
             return self._unsettled(best, now, period_s)._replace(revised=True)
-        if self._judge.good(best, short, now):
+        if self._judge.good(best, short, now, period_s):
             return self._settled(best, now)
         return self._unsettled(best, now, period_s)
 
@@ -193,6 +199,8 @@ class Settled:
         return settlement
 
     def _unsettled(self, best: Bound, now: Now, period_s: float | None) -> Settlement:
+        if best.total > FAR_TOLERANCES * now.tolerance:
+            self._look_s = now.time_s + self._dwell_s / FAR_LOOKS
         reason = self._judge.reason(best, now, period_s)
         in_s = averaged_in_s(best, now.tolerance) if reason is Reason.NOISY else None
         return self._settlement(best, now, reason, period_s, in_s)
@@ -224,18 +232,20 @@ class Settled:
         )
 
     def _dwelling(self, now: Now) -> Settlement:
-        """No window as long as the dwell yet: only how long the level has been still can be told."""
+        """No window as long as the dwell yet, or too coarse a display: only how long the level has been still
+        can be told."""
         still_s = now.time_s - self._still[0] if self._still else 0.0
-        moving = still_s < (self._gate.period_s or math.inf) / 2.0
+        coarse = now.tolerance < now.resolution
+        moving = not coarse and still_s < (self._gate.period_s or math.inf) / 2.0
         return Settlement(
             Motion.MOVING if moving else Motion.SETTLING,
             now.value,
             since_s=now.time_s - still_s,
-            reason=Reason.FEW_COUNTS if now.tolerance < now.resolution else Reason.MOVING,
+            reason=Reason.FEW_COUNTS if coarse else Reason.MOVING,
             tolerance=now.tolerance,
             resolution=now.resolution,
             for_s=still_s,
-            settles_in_s=None if moving else max(0.0, self._dwell_s - still_s),
+            settles_in_s=None if coarse or moving else max(0.0, self._dwell_s - still_s),
             wild=self._guard.wild,
         )
 

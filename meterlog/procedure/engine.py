@@ -41,7 +41,7 @@ class Engine:
         self.state = SessionState.RUNNING
         self.place = 0
         self._standings = [Standing() for _ in self.plan]
-        self._known = Known()
+        self._known = Known(self.plan)
         self._guards = GuardWatch(procedure)
         self._started = False
         self._attempt = Attempt(self.plan[0], self._known, 0)
@@ -95,6 +95,7 @@ class Engine:
             ActionKind.SKIP: self._skip,
             ActionKind.PAUSE: self._pause,
             ActionKind.RESUME: self._resume,
+            ActionKind.SET_ASIDE: self._set_aside,
             ActionKind.INTERRUPTED: self._interrupted,
             ActionKind.ENTER: self._enter,
             ActionKind.BREAK_OFF: self._break_off,
@@ -170,6 +171,10 @@ class Engine:
         self.state = next_session_state(self.state, Command.RESUME)
         self._start_evidence_anew(event.at_ns)
         return []
+
+    def _set_aside(self, event: Acted) -> list[Outcome]:
+        """To be gone on with another day; others may be run meanwhile."""
+        return self._pause(event) if self.state is SessionState.RUNNING else []
 
     def _interrupted(self, event: Acted) -> list[Outcome]:
         """The daemon was away."""

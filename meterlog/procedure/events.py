@@ -25,6 +25,7 @@ class ActionKind(StrEnum):
     INOPERABLE = "inoperable"
     PAUSE = "pause"
     RESUME = "resume"
+    SET_ASIDE = "set-aside"
     INTERRUPTED = "interrupted"
 
 
@@ -73,6 +74,8 @@ class Role(StrEnum):
     PEAK = "peak"  # the extremum itself
     LIT = "lit"  # the level at which the indicator came on
     UNLIT = "unlit"  # the level at which it went off
+    ENTERED = "entered"  # read and typed in by the operator
+    DERIVED = "derived"  # computed from other values
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -125,6 +125,6 @@ class View:
     text: str
     caution: str
     guide: Guide
-    alarm: Alarm | None
+    alarm: Alarm | None = None
     plan: tuple[PlannedStepView, ...]
     verdict: Verdict

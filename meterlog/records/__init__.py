@@ -15,11 +15,19 @@ from meterlog.records.queries import (
 )
 from meterlog.records.rebuild import build_engine, references_of
 from meterlog.records.replay import ReplayReport, replay
-from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord, SessionStart
+from meterlog.records.session import (
+    BenchUsed,
+    Instrument,
+    KeptOutcome,
+    SessionHeader,
+    SessionRecord,
+    SessionStart,
+)
 from meterlog.records.status import WriterStatus
 from meterlog.records.writer import Writer
 
 __all__ = [
+    "BenchUsed",
     "DataFolder",
     "Instrument",
     "KeptOutcome",

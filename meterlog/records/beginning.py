@@ -1,11 +1,11 @@
-"""The rows of a session that begins. A text is kept once, under the digest of its UTF-8 bytes."""
+"""The rows of a session that begins, or goes on elsewhere. A text is kept once, under its digest."""
 
 import hashlib
 from dataclasses import asdict
 
 from sqlalchemy import Connection, insert, select
 
-from meterlog.records.schema import documents, sessions
+from meterlog.records.schema import benches, documents, sessions
 from meterlog.records.session import SessionStart
 
 
@@ -15,6 +15,14 @@ def insert_session(connection: Connection, start: SessionStart) -> int:
     values["procedure_digest"] = _keep(connection, "procedure", values.pop("procedure_text"))
     values["bench_digest"] = _keep(connection, "bench", values.pop("bench_text"))
     return int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
+
+
+def insert_bench(connection: Connection, session_id: int, since_sequence: int, text: str) -> int:
+    """The bench on which a session goes on; the number of the session."""
+    digest = _keep(connection, "bench", text)
+    row = {"session_id": session_id, "since_sequence": since_sequence, "bench_digest": digest}
+    connection.execute(insert(benches).values(row))
+    return session_id
 
 
 def digest_of(text: str) -> str:

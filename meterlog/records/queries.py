@@ -10,13 +10,13 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine, RowMapping, Select, Table, func, select
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure.events import Event, Measured, SessionEnded
+from meterlog.procedure.events import ActionKind, Event, Measured, SessionEnded
 from meterlog.records import schema
 from meterlog.records.beginning import digest_of
 from meterlog.records.engine import reading
 from meterlog.records.errors import RecordsError
 from meterlog.records.rows import action_of, event_of, instrument_of, kept_outcome_of
-from meterlog.records.session import Instrument, KeptOutcome, SessionHeader, SessionRecord
+from meterlog.records.session import BenchUsed, Instrument, KeptOutcome, SessionHeader, SessionRecord
 
 PAGE_ROWS = 2000
 Converted = TypeVar("Converted")
@@ -31,9 +31,14 @@ def list_sessions(engine: Engine) -> list[SessionHeader]:
 
 
 def unfinished_session(engine: Engine) -> int | None:
-    """The newest session, if it has not ended. Older ones that never ended were given up."""
+    """The newest session, if it has not ended and was not set aside: the one to go on with by itself."""
     newest = next(iter(list_sessions(engine)), None)
-    return newest.id if newest and newest.ended is None else None
+    if newest is None or newest.ended is not None:
+        return None
+    with reading(engine) as connection:
+        kinds = select(schema.actions.c.kind).where(schema.actions.c.session_id == newest.id)
+        last = connection.execute(kinds.order_by(schema.actions.c.sequence.desc()).limit(1)).scalar()
+    return None if last == ActionKind.SET_ASIDE else newest.id
 
 
 def load_session(engine: Engine, session_id: int) -> SessionRecord:
@@ -43,7 +48,7 @@ def load_session(engine: Engine, session_id: int) -> SessionRecord:
         return SessionRecord(
             header=header,
             procedure_text=_document(connection, header.procedure_digest),
-            bench_text=_document(connection, header.bench_digest),
+            benches=_benches(connection, header),
             instruments=_instruments(connection, session_id),
             actions=tuple(
                 _converted(schema.actions, row, action_of)
@@ -143,6 +148,14 @@ def _converted(table: Table, row: RowMapping, convert: Callable[[RowMapping], Co
         number = row.get("sequence", row.get("id"))
         where = f"{table.name} of session {row['session_id']}, row {number}"
         raise RecordsError(f"{where}: damaged: {error}; {_RESTORE}") from error
+
+
+def _benches(connection: Connection, header: SessionHeader) -> tuple[BenchUsed, ...]:
+    later = _all(connection, schema.benches, header.id, "since_sequence")
+    used = [(0, header.bench_digest), *((row["since_sequence"], row["bench_digest"]) for row in later)]
+    return tuple(
+        BenchUsed(since_sequence=since, text=_document(connection, digest)) for since, digest in used
+    )
 
 
 def _instruments(connection: Connection, session_id: int) -> tuple[Instrument, ...]:

@@ -85,6 +85,15 @@ sessions = Table(
     _nanoseconds("origin_ns"),
     _text("boot_id"),
     _text("software"),
+    Column("batch", Text, nullable=False, server_default=""),
+)
+
+benches = Table(
+    "benches",
+    METADATA,
+    _session(),
+    Column("since_sequence", BigInteger, primary_key=True, autoincrement=False),
+    Column("bench_digest", Text, ForeignKey("documents.digest"), nullable=False),
 )
 
 instruments = Table(

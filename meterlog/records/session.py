@@ -13,6 +13,7 @@ class SessionStart:
     began_time_ns   UTC
     origin_ns       the monotonic clock at the zero of the session's time line, within this `boot_id`
     software        version of meterlog
+    batch           name of the batch of units that this one belongs to, "" if to none
     """
 
     unit_model: str
@@ -25,6 +26,15 @@ class SessionStart:
     origin_ns: int
     boot_id: str
     software: str
+    batch: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchUsed:
+    """A bench file of a session: that of its beginning, and another one if it was gone on with there."""
+
+    since_sequence: int
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +73,7 @@ class SessionHeader:
     origin_ns: int
     boot_id: str
     software: str
+    batch: str = ""
     ended: SessionEnded | None
 
 
@@ -81,10 +92,15 @@ class SessionRecord:
 
     header: SessionHeader
     procedure_text: str
-    bench_text: str
+    benches: tuple[BenchUsed, ...]
     instruments: tuple[Instrument, ...]
     actions: tuple[Acted, ...]
     outcomes: tuple[KeptOutcome, ...]
+
+    @property
+    def bench_text(self) -> str:
+        """The bench that the session began on: its references are those of every level."""
+        return self.benches[0].text
 
     @property
     def settled_values(self) -> tuple[SettledValue, ...]:

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine
 
 from meterlog.procedure.events import Event, Outcome
 from meterlog.records.backlog import Backlog
-from meterlog.records.beginning import insert_session
+from meterlog.records.beginning import insert_bench, insert_session
 from meterlog.records.engine import database_file
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.queries import last_moment
@@ -73,6 +73,10 @@ class Writer:
         with self._change:
             self._last_event[number] = 0
         return number
+
+    def bench(self, session_id: int, since_sequence: int, text: str) -> None:
+        """The session goes on with this bench file; returns when that is on disk. NotStored."""
+        self._ask(lambda connection: insert_bench(connection, session_id, since_sequence, text))
 
     def instrument(self, session_id: int, instrument: Instrument) -> None:
         """Queue who a meter says it is. RecordsError: no such session."""

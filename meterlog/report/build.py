@@ -26,7 +26,14 @@ COVERAGE = (
     "nor of the source and the leads: for that, see the specification and the calibration of the meters."
 )
 _NOTED = frozenset(
-    {ActionKind.NOTE, ActionKind.INTERRUPTED, ActionKind.PAUSE, ActionKind.RESUME, ActionKind.ENTER}
+    {
+        ActionKind.NOTE,
+        ActionKind.INTERRUPTED,
+        ActionKind.PAUSE,
+        ActionKind.RESUME,
+        ActionKind.ENTER,
+        ActionKind.SET_ASIDE,
+    }
 )
 
 
@@ -63,7 +70,7 @@ def _header(session: Session) -> Header:
         revision=procedure.revision,
         procedure_unit=procedure.unit,
         procedure_digest=known.procedure_digest,
-        bench=session.bench.name,
+        bench=", then ".join(dict.fromkeys(b.name for _, b in session.benches)) or session.bench.name,
         began=session.time(0),
         ended=session.time(known.ended.at_ns) if known.ended else None,
         recorded_verdict=STANDING_OF[known.ended.verdict] if known.ended else None,
@@ -91,6 +98,7 @@ def _meters(session: Session) -> Iterator[MeterUsed]:
 
 
 def _meter(session: Session, instrument: Instrument) -> MeterUsed:
+    meters = session.bench_at(instrument.since_sequence).meters
     named = " ".join(part for part in (instrument.maker, instrument.model) if part)
     return MeterUsed(
         name=instrument.meter,
@@ -99,7 +107,7 @@ def _meter(session: Session, instrument: Instrument) -> MeterUsed:
         serial_number=instrument.serial_number,
         version=instrument.version,
         calibrated=instrument.calibrated,
-        channels=tuple(c for c, meter in session.bench.meters.items() if meter == instrument.meter),
+        channels=tuple(c for c, meter in meters.items() if meter == instrument.meter),
         seen=local_time(instrument.seen_time_ns, session.zone),
     )
 

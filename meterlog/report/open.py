@@ -25,6 +25,7 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         instruments=record.instruments,
         procedure=load_procedure_text(record.procedure_text, name, bench.references),
         bench=bench,
+        benches=tuple((used.since_sequence, read_bench_text(used.text)) for used in record.benches),
         course=Course(record.settled_values, record.step_endings, record.actions),
         readings=partial(iter_readings, engine, session_id),
         zone=zone,

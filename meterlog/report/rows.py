@@ -63,6 +63,18 @@ def _step_rows(session: Session, step: Step) -> Iterator[Row]:
         )
 
 
+def left_values(session: Session) -> dict[tuple[str, str, str], SettledValue]:
+    """What the unit was left at, by step, title and line of each row; as found where nothing is turned."""
+    found: dict[tuple[str, str, str], SettledValue] = {}
+    for step in (one for one in session.procedure.steps if one.yields):
+        left, first = _left_place(session, step), _found_place(session, step)
+        for condition, line in lines_of(step):
+            value = _result(session, first if left is None else left, condition, line)
+            if value is not None:
+                found[step.id, step.title, line_text(step, condition, line)] = value
+    return found
+
+
 def _result(session: Session, place: int | None, condition: str, line: Line) -> SettledValue | None:
     return None if place is None else latest(session.course.counting(place), condition, line)
 

@@ -21,7 +21,8 @@ Readings = Callable[[str | None, int | None, int | None], Iterator[Measured]]
 class Session:
     """Moments named `at_ns` lie on the session's own time line, from its beginning.
 
-    zone  the time zone of the report; None is that of this machine
+    bench    that of the beginning; benches: all, each with the event from which it was used
+    zone     the time zone of the report; None is that of this machine
     """
 
     header: SessionHeader
@@ -30,7 +31,12 @@ class Session:
     bench: BenchText
     course: Course
     readings: Readings
+    benches: Sequence[tuple[int, BenchText]] = ()
     zone: tzinfo | None = None
+
+    def bench_at(self, sequence: int) -> BenchText:
+        """The bench in use at an event: a session may have been gone on with on another one."""
+        return next((b for since, b in reversed(self.benches) if since <= sequence), self.bench)
 
     def time(self, at_ns: int) -> datetime:
         """Local time with its offset. Counted from the beginning, so a clock set meanwhile moves nothing."""

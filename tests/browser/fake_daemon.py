@@ -28,6 +28,8 @@ class FakeDaemon:
     def __init__(self) -> None:
         self.actions: list[Json] = []
         self.begun: list[Json] = []
+        self.gone_on: list[int] = []
+        self.batch: Json | None = None
         self.heard: list[Any] = []
         self.tokens: list[str | None] = []
         self.token = "token-1"
@@ -161,11 +163,17 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
         }
         return [row | {"unit": "two-track recorder", "file": f"{row['name']}.toml"} for row in (good, bad)]
 
+    @app.get("/api/batch")
+    def batch() -> Json | None:
+        return daemon.batch
+
     @app.get("/api/sessions")
     def sessions() -> list[Json]:
         return [
             {"id": 0, "unit": "TR-2 no. 16", "procedure": "Tape machine, full alignment"}
-            | {"began": "2026-03-01T09:00:00Z", "ended": "2026-03-01T10:00:00Z", "verdict": "pass"}
+            | {"began": "2026-03-01T09:00:00Z", "ended": "2026-03-01T10:00:00Z", "verdict": "pass"},
+            {"id": 6, "unit": "TR-2 no. 15", "procedure": "Tape machine, full alignment"}
+            | {"began": "2026-02-20T09:00:00Z", "ended": None, "verdict": None},
         ]
 
     @app.get("/api/sessions/{session}")
@@ -198,6 +206,13 @@ def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
             return answer
         daemon.begun.append(await request.json())
         return JSONResponse({"id": SESSION})
+
+    @app.post("/api/sessions/{session}/go-on")
+    async def go_on(session: int, request: Request) -> Response:
+        if answer := refusal(request):
+            return answer
+        daemon.gone_on.append(session)
+        return JSONResponse({"id": session})
 
     @app.post("/api/session/action")
     async def act(request: Request) -> Response:

@@ -25,9 +25,31 @@ def test_begin_sends_who_and_what(page: Page, daemon: FakeDaemon) -> None:
     page.click("#start-button")
     until(page, lambda: bool(daemon.begun))
     assert daemon.begun == [
-        {"procedure": "tape", "unit_model": "TR-2", "unit_serial": "17", "operator": "K. Lind"}
+        {"procedure": "tape", "unit_model": "TR-2", "unit_serial": "17", "operator": "K. Lind", "batch": ""}
     ]
     assert daemon.tokens == ["token-1"]
+
+
+def test_a_batch_offers_its_next_unit(page: Page, daemon: FakeDaemon) -> None:
+    daemon.batch = {"name": "June", "procedure": "tape", "unit_model": "TR-2", "next": "004"} | {
+        "units": [{}] * 5,
+        "done": 3,
+        "first_time": 2,
+    }
+    page.reload()
+    expect(page.locator("#batch-about")).to_have_text("Batch June: 3 of 5 done, 2 the first time; next 004")
+    expect(page.locator("#unit-serial")).to_have_value("004")
+    page.fill("#operator", "K. Lind")
+    page.click("#start-button")
+    until(page, lambda: bool(daemon.begun))
+    assert (daemon.begun[0]["unit_serial"], daemon.begun[0]["batch"]) == ("004", "June")
+
+
+def test_a_session_that_was_left_can_be_gone_on_with(page: Page, daemon: FakeDaemon) -> None:
+    expect(page.locator("#past-sessions button")).to_have_count(1)
+    page.click("#past-sessions button")
+    until(page, lambda: bool(daemon.gone_on))
+    assert daemon.gone_on == [6]
 
 
 def test_a_procedure_with_problems_cannot_be_begun_and_says_why(page: Page) -> None:
@@ -67,7 +89,7 @@ def test_the_unit_and_operator_are_offered_again_the_serial_number_is_not(
 
 
 def test_sessions_so_far_lead_to_report_and_exports(page: Page) -> None:
-    past = page.locator("#past-sessions li")
+    past = page.locator("#past-sessions li").first
     expect(past).to_contain_text("TR-2 no. 16")
     expect(past).to_contain_text("✓ pass")
     targets = past.locator("a").evaluate_all("links => links.map(link => link.getAttribute('href'))")

@@ -204,3 +204,60 @@ def test_a_poisoned_reading_is_no_obstacle(desk_on: Open, database: Database) ->
     assert again.sessions is not None
     with pytest.raises(DaemonError, match=f"Session {number} .* cannot go on: .*begin a new one"):
         again.sessions.resume()
+
+
+def test_a_session_set_aside_lets_another_run_and_is_gone_on_with_by_its_number(
+    desk_on: Open, database: Database
+) -> None:
+    desk = desk_on()
+    with desk:
+        desk.to_level()
+        desk.measure(3)
+        assert desk.runner.act(ActionKind.SET_ASIDE).accepted
+        assert desk.runner.running is None
+        assert desk.begin() == 2
+        for _ in range(3):
+            desk.runner.act(ActionKind.SKIP, "no")
+        desk.press()
+        assert desk.sessions is not None
+        sessions = desk.sessions
+        assert desk.runner.begin(lambda: sessions.go_on_with(1)) == 1
+        assert desk.runner.running is not None
+        assert desk.runner.running.view.state == "paused"
+        desk.press()  # from the pause
+        desk.press()  # the setup of the second level
+        desk.measure(3)
+        desk.press()
+    record = load_session(database, 1)
+    assert [value.number for value in record.settled_values] == [1, 2]
+    assert record.header.ended is not None
+    assert replay(database, 1).differences == ()
+
+
+def test_a_session_set_aside_is_not_taken_up_by_itself(desk_on: Open) -> None:
+    desk = desk_on()
+    with desk:
+        desk.to_level()
+        desk.runner.act(ActionKind.SET_ASIDE)
+    again = desk_on()
+    assert again.sessions is not None
+    assert again.sessions.resume() is None
+
+
+def test_another_day_s_meter_is_on_record_from_where_it_was_used(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    number = interrupted(desk_on())
+    first_part = load_session(database, number)
+    text = BENCH.replace('name = "Test bench"', 'name = "Other bench"').replace("bench meter", "field meter")
+    writer = Writer(database)
+    sessions = Sessions(database, writer, bench_in(tmp_path, text), StillClock())
+    sessions.go_on_with(number)
+    writer.close()
+    record = load_session(database, number)
+    assert [used.text for used in record.benches] == [BENCH, text]
+    assert record.benches[1].since_sequence == 1 + max(
+        sequence for sequence, event in iter_events(database, number) if not isinstance(event, Acted)
+    )
+    assert record.bench_text == BENCH, "levels keep the references of the beginning"
+    assert record.settled_values == first_part.settled_values

@@ -50,12 +50,14 @@ def new_record(folder: Path) -> Engine:
 class Recorded:
     """A session of one channel, "rail"; use it as a context: leaving it flushes and closes the writer."""
 
-    def __init__(self, engine: Engine, text: str = CHECK_ONLY) -> None:
+    def __init__(self, engine: Engine, text: str = CHECK_ONLY, *, serial: str = "7", batch: str = "") -> None:
         self._writer = Writer(engine)
         self._procedure = Procedure(load_procedure_text(text, "recorded.toml"))
         self._sequence = 0
         self._at_ns = 0
-        self.id = self._writer.begin_session(replace(START, procedure_text=text))
+        self.id = self._writer.begin_session(
+            replace(START, procedure_text=text, unit_serial=serial, batch=batch)
+        )
         self._writer.instrument(self.id, METER)
         self._writer.instrument(self.id, replace(METER, seen_time_ns=BEGAN_NS + NS, since_sequence=2))
         self.act(ActionKind.START)

@@ -17,6 +17,7 @@ export class Actions {
     element("skip").onclick = () => this.#skip();
     element("note").onclick = () => this.#note();
     element("pause").onclick = () => this.act(this.paused ? "resume" : "pause");
+    element("set-aside").onclick = () => this.act("set-aside");
   }
 
   paused = false;

@@ -16,20 +16,28 @@ export function sessionLinks(id) {
   ];
 }
 
-function pastSession(session) {
+/** "Batch June: 3 of 10 done, 2 the first time; next 004". */
+function batchText({ name, units, done, first_time, next }) {
+  const so_far = `Batch ${name}: ${done} of ${units.length} done, ${first_time} the first time`;
+  return next ? `${so_far}; next ${next}` : `${so_far}; none is left`;
+}
+
+function pastSession(session, goOn) {
   const began = session.began ? new Date(session.began).toLocaleString() : "";
   return make(
     "li",
     {},
     make("b", {}, session.unit),
     ` ${session.procedure} `,
-    make("span", {}, session.ended ? withShape(VERDICT_SHAPES, session.verdict) : "not ended"),
+    make("span", {}, session.ended ? withShape(VERDICT_SHAPES, session.verdict) : "not ended "),
+    ...(session.ended ? [] : [make("button", { type: "button", onclick: () => goOn(session.id) }, "Go on with it")]),
     make("small", {}, `${began} `, ...sessionLinks(session.id).flatMap((link) => [" ", link])),
   );
 }
 
 export class Start {
   #procedures = [];
+  #batch = null;
 
   /** begun() is called after the daemon has begun the session; pressed() first, within the press itself. */
   constructor(api, { pressed, begun }) {
@@ -44,16 +52,40 @@ export class Start {
   }
 
   async load() {
-    const [procedures, sessions] = await Promise.all([this.api.get("/api/procedures"), this.api.get("/api/sessions")]);
+    const [procedures, sessions, batch] = await Promise.all(
+      ["/api/procedures", "/api/sessions", "/api/batch"].map((path) => this.api.get(path)),
+    );
     this.#procedures = procedures;
     const chosen = element("procedure").value;
     const options = procedures.map(({ name, title }) => make("option", { value: name }, title));
     element("procedure").replaceChildren(...options);
     if (procedures.some(({ name }) => name === chosen)) element("procedure").value = chosen;
     element("past-sessions").replaceChildren(
-      ...(sessions.length ? sessions.map(pastSession) : [make("li", { className: "quiet" }, "None yet.")]),
+      ...(sessions.length ? sessions.map((session) => pastSession(session, (id) => this.#goOn(id))) : [make("li", { className: "quiet" }, "None yet.")]),
     );
+    this.#offer(batch);
     this.#describe();
+  }
+
+  /** A batch says what comes next; another unit may be typed in all the same. */
+  #offer(batch) {
+    const fresh = batch?.next !== this.#batch?.next;
+    this.#batch = batch;
+    setText(element("batch-about"), batch ? batchText(batch) : "");
+    if (!batch || !fresh) return;
+    if (this.#procedures.some(({ name }) => name === batch.procedure)) element("procedure").value = batch.procedure;
+    element("unit-model").value = batch.unit_model;
+    element("unit-serial").value = batch.next;
+  }
+
+  async #goOn(id) {
+    this.pressed();
+    try {
+      await this.api.post(`/api/sessions/${encodeURIComponent(id)}/go-on`, {});
+      this.begun();
+    } catch (error) {
+      setText(element("start-error"), error.message);
+    }
   }
 
   #describe() {
@@ -77,6 +109,7 @@ export class Start {
         unit_model: element("unit-model").value.trim(),
         unit_serial: element("unit-serial").value.trim(),
         operator: element("operator").value.trim(),
+        batch: this.#batch?.name ?? "",
       });
       this.begun();
     } catch (error) {

@@ -97,6 +97,7 @@ def _line(header: SessionHeader) -> dict[str, Any]:
         "unit": f"{header.unit_model} {header.unit_serial}".strip(),
         "procedure": header.procedure_title,
         "operator": header.operator,
+        "batch": header.batch,
         "began": _iso(header.began_time_ns),
         "ended": _iso(header.began_time_ns + ended.at_ns) if ended else None,
         "verdict": str(ended.verdict) if ended else None,

@@ -6,10 +6,12 @@ from fastapi import APIRouter
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from meterlog.daemon.context import Here
-from meterlog.daemon.errors import Refusal
+from meterlog.daemon.errors import DaemonError, Refusal
 from meterlog.daemon.fit import require_fit
+from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
 from meterlog.procedure import ActionKind
+from meterlog.records import list_sessions
 
 router = APIRouter(prefix="/api", tags=["session"])
 
@@ -34,6 +36,7 @@ class Start(BaseModel):
     unit_model: Line = ""
     unit_serial: Line = ""
     operator: Line = ""
+    batch: Line = ""
 
 
 class Action(BaseModel):
@@ -42,7 +45,9 @@ class Action(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    kind: Literal["go-on", "redo", "skip", "note", "pause", "resume", "enter", "break-off", "inoperable"]
+    kind: Literal[
+        "go-on", "redo", "skip", "note", "pause", "resume", "enter", "break-off", "inoperable", "set-aside"
+    ]
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None
 
@@ -52,8 +57,26 @@ def begin(start: Start, here: Here) -> dict[str, int]:
     """Begin a session. 409: one is running; 422: every problem of the procedure, or of the bench for it."""
     procedure = here.library.find(start.procedure)
     require_fit(here.bench, procedure)
-    unit = Unit(start.unit_model, start.unit_serial, start.operator)
+    unit = Unit(start.unit_model, start.unit_serial, start.operator, start.batch)
     return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit))}
+
+
+@router.post("/sessions/{session_id}/go-on")
+def go_on_with(session_id: int, here: Here) -> dict[str, int]:
+    """Go on with a session that was set aside or left. 404, 409: none such, or another one is running."""
+    known = {header.id: header for header in list_sessions(here.database)}
+    if session_id not in known:
+        raise Refusal(404, f"There is no session {session_id}.", "", "Choose one of /api/sessions.")
+    if known[session_id].ended is not None:
+        raise Refusal(409, f"Session {session_id} has ended.", "", "Begin a new one.")
+    return {"id": here.runner.begin(lambda: _gone_on(here, session_id))}
+
+
+def _gone_on(here: Here, session_id: int) -> Running:
+    try:
+        return here.sessions.go_on_with(session_id)
+    except DaemonError as error:
+        raise Refusal(422, str(error), "record", "Use a bench that fits, or begin a new session.") from error
 
 
 @router.get("/session")
