@@ -8,7 +8,7 @@ from meterlog.detect.held import Held
 from meterlog.detect.intake import Guard
 from meterlog.detect.ramp import SURE, goes_on
 from meterlog.detect.sums import Line
-from meterlog.detect.verdict import Reason
+from meterlog.detect.verdict import Motion, Reason
 from meterlog.detect.windows import Windows
 
 SHARE = 0.7
@@ -23,6 +23,9 @@ fro: a share of the tolerance. With a spread of more tolerances it is noise, or,
 swing itself is 1.4 spreads."""
 
 LEAST_SWING = 0.5
+"""A window in which the level swings is no shorter than this part of the period: where it turns, it stands
+still for a while."""
+
 LATEST_TOLERANCES, LATEST_SPREADS = 0.3, 1.5
 """The latest reading may be so far from its window's mean, the larger of the two: a hand that has just moved
 on shows there first."""
@@ -32,6 +35,13 @@ TAILS_PER_HORIZON = 3.0
 
 HOPELESS_SPREAD = 3.0
 """A window whose spread is so many tolerances, and usual changes, contains a move and is given up."""
+
+
+FAR_TOLERANCES, FAR_LOOKS = 3.0, 4.0
+"""While the bound is so many tolerances wide, so few looks a dwell are enough."""
+
+LEAST_COUNTS = 0.5
+"""A tolerance of fewer counts is nothing that the display could tell, however long it is averaged."""
 
 
 class Now(NamedTuple):
@@ -119,6 +129,11 @@ class Judge:
             )
         )
 
+    def look_again_s(self, best: Bound, now: Now) -> float:
+        """When to look again at what is not settled yet: at once, or later if it is far from it."""
+        far = best.total > FAR_TOLERANCES * now.tolerance
+        return now.time_s + self._dwell_s / FAR_LOOKS if far else now.time_s
+
     def reason(self, best: Bound, now: Now, period_s: float | None) -> Reason:
         """Why not even the better window does; `period_s` that of an oscillation, None if there is none."""
         if now.tolerance < now.resolution:
@@ -135,6 +150,17 @@ class Judge:
         certain = line.slope_per_s**2 * line.stt > SURE**2 * (line.variance + now.resolution**2 / 12.0)
         lately = now.time_s - self._ramp_s < self._dwell_s
         return line.variance < now.tolerance**2 and (certain or lately)
+
+
+def too_coarse(now: Now) -> bool:
+    return now.tolerance < LEAST_COUNTS * now.resolution
+
+
+def motion(reason: Reason | None) -> Motion:
+    """What the signal does that is not settled for a reason, or for none is."""
+    if reason is None:
+        return Motion.SETTLED
+    return Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
 
 
 def averaged_in_s(bound: Bound, tolerance: float) -> float | None:

@@ -22,7 +22,7 @@ import math
 from meterlog.detect.estimate import Bound
 from meterlog.detect.held import NONE, STANDS, WRONG, Fate, Held
 from meterlog.detect.intake import FOLLOWING, IGNORED, Echoes, Gate, Guard
-from meterlog.detect.judge import Judge, Now, averaged_in_s
+from meterlog.detect.judge import Judge, Now, averaged_in_s, motion, too_coarse
 from meterlog.detect.swings import Swings
 from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
 from meterlog.detect.windows import Windows
@@ -33,12 +33,6 @@ LONGEST_DWELLS = 6.0
 
 REFRESHED_PER_DWELL = 1.0
 """A value that stands is bettered no more often than this."""
-
-FAR_TOLERANCES, FAR_LOOKS = 3.0, 4.0
-"""While the bound is so many tolerances wide, no more looks are taken per dwell than this."""
-
-LEAST_COUNTS = 0.5
-"""Of the display, in a tolerance that it can tell."""
 
 NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
 
@@ -181,7 +175,7 @@ class Settled:
         if fate is not NONE:
             self._windows.cut_longer()  # they hold the level that was left
         short = self._windows.shortest()
-        if short is None or now.tolerance < LEAST_COUNTS * now.resolution:
+        if short is None or too_coarse(now):
             return self._dwelling(now)
         period_s = self._swings.period_s(now.time_s)
         best = self._judge.best(short, now, swings=period_s is not None)
@@ -199,8 +193,7 @@ class Settled:
         return settlement
 
     def _unsettled(self, best: Bound, now: Now, period_s: float | None) -> Settlement:
-        if best.total > FAR_TOLERANCES * now.tolerance:
-            self._look_s = now.time_s + self._dwell_s / FAR_LOOKS
+        self._look_s = self._judge.look_again_s(best, now)
         reason = self._judge.reason(best, now, period_s)
         in_s = averaged_in_s(best, now.tolerance) if reason is Reason.NOISY else None
         return self._settlement(best, now, reason, period_s, in_s)
@@ -215,7 +208,7 @@ class Settled:
     ) -> Settlement:
         estimate, line = self._judge.estimator.estimate(bound, now.resolution), bound.line
         return Settlement(
-            _motion(reason),
+            motion(reason),
             estimate.value,
             estimate.standard_uncertainty,
             estimate.degrees_of_freedom,
@@ -248,12 +241,6 @@ class Settled:
             settles_in_s=None if coarse or moving else max(0.0, self._dwell_s - still_s),
             wild=self._guard.wild,
         )
-
-
-def _motion(reason: Reason | None) -> Motion:
-    if reason is None:
-        return Motion.SETTLED
-    return Motion.MOVING if reason is Reason.MOVING else Motion.SETTLING
 
 
 def _no_value(state: State) -> Reason:
