@@ -4,7 +4,7 @@ from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Measured
 from meterlog.procedure.known import Known, missing, resolved
 from meterlog.procedure.ledger import NS
-from meterlog.procedure.model import Prepare
+from meterlog.procedure.model import Guard, Prepare
 from meterlog.procedure.patterns import Moment, Pattern, Progress, Unreferenced, pattern_for
 from meterlog.procedure.patterns.base import NOTHING
 from meterlog.procedure.plan import PlannedStep
@@ -15,9 +15,11 @@ from meterlog.procedure.view import Guide
 class Attempt:
     """Begins with the confirmed setup, or at once where there is none."""
 
-    def __init__(self, planned: PlannedStep, known: Known, at_ns: int) -> None:
+    def __init__(
+        self, planned: PlannedStep, known: Known, at_ns: int, guards: tuple[Guard, ...] = ()
+    ) -> None:
         self._step = planned.step
-        self._pattern = _pattern(planned, known)
+        self._pattern = _pattern(planned, known, guards)
         self._set_up = not self._step.setup
         self.began_ns = self._evidence_ns = at_ns
         if self._set_up:
@@ -60,8 +62,8 @@ class Attempt:
         return Progress(finished=isinstance(self._step, Prepare))
 
 
-def _pattern(planned: PlannedStep, known: Known) -> Pattern:
+def _pattern(planned: PlannedStep, known: Known, guards: tuple[Guard, ...]) -> Pattern:
     step, pass_ = planned.step, planned.pass_
     if lacking := missing(step, pass_, known):
         return Unreferenced(lacking)
-    return pattern_for(resolved(step, pass_, known), Moment(pass_, known))
+    return pattern_for(resolved(step, pass_, known), Moment(pass_, known, guards))

@@ -44,7 +44,7 @@ class Engine:
         self._known = Known(self.plan)
         self._guards = GuardWatch(procedure)
         self._started = False
-        self._attempt = Attempt(self.plan[0], self._known, 0)
+        self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
         self._unfinished: set[int] = set()  # left for a redo of an earlier step; to come back to
         self._ledger = Ledger(procedure)
 
@@ -196,7 +196,8 @@ class Engine:
     def _begin(self, place: int, at_ns: int) -> None:
         self.place = place
         self._guards.begin(self.plan[place])
-        self._attempt = Attempt(self.plan[place], self._known, at_ns)
+        planned = self.plan[place]
+        self._attempt = Attempt(planned, self._known, at_ns, self._guards.watching(planned))
         self._standing.begin(at_ns)
 
     def _step_progress(self, progress: Progress, at_ns: int) -> list[Outcome]:

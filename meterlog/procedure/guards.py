@@ -36,6 +36,10 @@ class GuardWatch:
         armed = [one for one in concerned if self._armed(one.guard, planned)]
         return [_trip(one, event, planned) for one in armed if one.see(reading)]
 
+    def watching(self, planned: PlannedStep) -> tuple[Guard, ...]:
+        """The guards that watch this step."""
+        return tuple(one.guard for one in self._watched if self._armed(one.guard, planned))
+
     def begin(self, planned: PlannedStep) -> None:
         """Another step: guards that do not watch it fall silent, a trip stays until it is acknowledged."""
         for watched in self._watched:

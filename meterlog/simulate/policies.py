@@ -78,11 +78,15 @@ def adjust(hands: Hands, knob: Knob, feel: Feel) -> Doing:
 
 
 def alternate(hands: Hands, conditions: tuple[StepPlan, ...], feel: Feel) -> Doing:
-    """Set up the condition that the view asks for, press, and turn its trimmer only when told to."""
+    """Set up the condition that the view asks for, press, and turn its trimmer only when told to.
+
+    Which condition it is shows before the press; afterwards the view may aim beside its target.
+    """
     look = yield from hands.pause(hands.reaction_s())
+    plan = conditions[0]
     while True:
-        plan = min(conditions, key=lambda plan: abs(plan.target_volts - (look.target_volts or 0.0)))
         if look.awaiting_go_on:
+            plan = min(conditions, key=lambda plan: abs(plan.target_volts - (look.target_volts or 0.0)))
             yield from set_up(hands, plan)
             look = yield from hands.press()
         elif look.phase == TRIM and plan.knob:

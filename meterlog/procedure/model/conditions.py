@@ -18,17 +18,29 @@ class Condition(Window):
 
 
 class Alternate(StepBase):
-    """Conditions that disturb each other: round after round until all hold in one pass untouched."""
+    """Conditions that disturb each other: round after round until all hold in one pass untouched.
+
+    aim_off  leave a condition beside its target where the others are known to bring it right
+    mode     "difference": first the second condition by its difference from the first, then the first
+    """
 
     pattern: Literal["alternate"]
     condition: Annotated[list[Condition], Field(min_length=2)]
     rounds: Annotated[int, Field(ge=2, le=100)] = 12
+    aim_off: bool = True
+    mode: Literal["levels", "difference"] = "levels"
 
     @model_validator(mode="after")
     def _names_differ(self) -> Self:
         names = [condition.name for condition in self.condition]
         if len(set(names)) != len(names):
             raise ValueError("two conditions have one name")
+        return self
+
+    @model_validator(mode="after")
+    def _differs_on_one_channel(self) -> Self:
+        if self.mode == "difference" and (len(self.condition) != 2 or len(self.channels) != 1):
+            raise ValueError('mode = "difference" is for two conditions on one channel')
         return self
 
     @property

@@ -2,12 +2,14 @@
 
 from enum import StrEnum
 
-from meterlog.accuracy import Verdict, worst
+from meterlog.accuracy import Verdict
 from meterlog.detect import Motion
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Alternate, Condition
+from meterlog.procedure.patterns.aiming import Aims, Differences, r_text
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.converging import Rounds
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.watch import Stillness
@@ -27,55 +29,68 @@ class Phase(StrEnum):
 
 @pattern_for.register
 def _(step: Alternate, moment: Moment) -> Pattern:
-    return Alternating(step, trims=not moment.looking)
+    aims = (Differences if step.mode == "difference" else Aims)(step, moment.guards)
+    return Alternating(step, aims, trims=not moment.looking)
 
 
 class Alternating(Pattern):
     """`trims=False` only measures each condition once (as found, as left).
 
     Touched means: the first settled value after the pedal was outside the window, or the level left the
-    window afterwards. The hand must be away when the pedal is pressed; the setup text says so.
+    window afterwards. The hand must be away when the pedal is pressed; the setup text says so. A condition
+    left beside its target on purpose is captured against its own window: it passes only in a clean round.
     """
 
-    def __init__(self, step: Alternate, *, trims: bool) -> None:
+    def __init__(self, step: Alternate, aims: Aims, *, trims: bool) -> None:
         self._step = step
+        self._aims = aims
         self._trims = trims
-        self._round = 1
-        self._clean: list[bool] = []
-        self._verdicts: list[Verdict] = []
-        self._enter(0)
+        self._rounds = Rounds(len(step.condition), step.rounds)
+        self._enter()
 
-    def _enter(self, index: int) -> None:
-        self._index = index
+    def _enter(self) -> None:
         condition = self._condition
         self.channel = condition.channel
         still = Stillness(condition.settle_within, condition.dwell, condition.lag)
         self._hold = Hold(still, condition.hold if self._trims else 0.0)
         self._phase = Phase.SET_UP
+        self._aim: float | None = None
+
+    @property
+    def _condition(self) -> Condition:
+        return self._step.condition[self._rounds.index]
+
+    @property
+    def _own_window(self) -> Window:
+        """Where the condition holds."""
+        return Window.around(self._condition.aim.base, self._condition.tolerance)
 
     @property
     def _window(self) -> Window:
         """A condition that holds is not to be bettered: that would be a touch."""
-        target, tolerance = self._condition.aim.base, self._condition.tolerance
+        target = self._aims.target(self._rounds.index) if self._trims else self._condition.aim.base
         if self._phase is Phase.TRIM:
-            return Window.aimed_at(target, tolerance, _INNER)
-        return Window.around(target, tolerance)
+            return Window.aimed_at(
+                target if self._aim is None else self._aim, self._condition.tolerance, _INNER
+            )
+        return Window.around(target, self._condition.tolerance)
 
     @property
-    def _condition(self) -> Condition:
-        return self._step.condition[self._index]
+    def _looks_only(self) -> bool:
+        return not self._trims or self._aims.looks_only(self._rounds.index)
 
     def restart(self) -> None:
         """The condition at hand has to be set up again, and this round proves nothing."""
-        self._clean = [False]
-        self._enter(self._index)
+        self._rounds.interrupted()
+        self._aims.touched_unseen()
+        self._enter()
 
     def go_on(self, at_s: float) -> Progress:
         if self._phase is Phase.SET_UP:
             self._phase = Phase.ARRIVE
             self._hold.restart()
             return NOTHING
-        if not self._hold.ready(at_s, self._window):
+        if self._phase is Phase.ARRIVE or not self._hold.ready(at_s, self._window):
             raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
         return self._taken()
 
@@ -83,18 +98,34 @@ class Alternating(Pattern):
         if self._phase is Phase.SET_UP:
             return Progress(Motion.WAITING)
         self._hold.feed(at_s, reading, self._window)
-        self._see_touch()
         watch = self._hold.watch
-        taken = watch.settled if not self._trims else self._hold.kept
+        if self._trims and watch.settled:
+            self._see()
+        taken = watch.settled if self._looks_only else self._hold.kept and self._phase is not Phase.ARRIVE
         return self._taken() if taken else Progress(watch.settlement.motion)
 
-    def _see_touch(self) -> None:
-        watch = self._hold.watch
-        outside = watch.level is not None and not self._window.contains(watch.level)
-        if self._phase is Phase.ARRIVE and watch.settled:
-            self._phase = Phase.TRIM if outside else Phase.KEEP
-        elif self._phase is Phase.KEEP and outside:
-            self._phase = Phase.TRIM
+    def _see(self) -> None:
+        """A settled level: what it came back at, and later whether it stays inside."""
+        level = self._hold.watch.level
+        assert level is not None
+        if self._phase is Phase.ARRIVE:
+            self._came_back(level)
+        if self._phase is Phase.KEEP and not self._looks_only and not self._window.contains(level):
+            self._trim(self._aims.aim(self._rounds.index))
+
+    def _came_back(self, level: float) -> None:
+        index, condition = self._rounds.index, self._condition
+        error = (level - condition.aim.base) / condition.tolerance.half_width(condition.aim.base)
+        self._rounds.came_back(error)
+        self._aims.came_back(index, self._hold.watch.settlement)
+        self._phase = Phase.KEEP
+        if self._aims.owes(index):
+            self._trim(self._aims.aim(index))
+
+    def _trim(self, aim: float | None) -> None:
+        """What was inside another window is no hold in this one."""
+        self._phase, self._aim = Phase.TRIM, aim
+        self._hold.judge(None)
 
     def _taken(self) -> Progress:
         settlement = self._hold.watch.settlement
@@ -103,29 +134,49 @@ class Alternating(Pattern):
             channel=self.channel,
             settlement=settlement,
             condition=self._condition.name,
-            round=self._round,
-            **self._window.limits(),
+            round=self._rounds.number,
+            **self._own_window.limits(),
         )
-        self._clean.append(self._phase is Phase.KEEP)
-        self._verdicts.append(capture.verdict)
-        ending = self._next()
-        finished, verdict, reason = ending or (False, Verdict.NOT_JUDGED, "")
+        if self._phase is Phase.TRIM:
+            self._aims.left(self._rounds.index, settlement)
+        held = self._phase is Phase.KEEP and not self._looks_only and capture.verdict is Verdict.PASS
+        finished, verdict, reason = self._next(capture.verdict, held=held)
         return Progress(settlement.motion, (capture,), finished, verdict, reason)
 
-    def _next(self) -> tuple[bool, Verdict, str] | None:
-        """The next condition or round; or how the step ends."""
-        if self._index + 1 < len(self._step.condition):
-            self._enter(self._index + 1)
-            return None
-        clean, verdict = all(self._clean), worst(self._verdicts)
-        if clean or not self._trims:
-            return True, verdict, ""
-        if self._round >= self._step.rounds:
-            return True, Verdict.FAIL, f"the settings did not hold together within {self._round} rounds"
-        self._round += 1
-        self._clean, self._verdicts = [], []
-        self._enter(0)
-        return None
+    def _next(self, verdict: Verdict, *, held: bool) -> tuple[bool, Verdict, str]:
+        """To the next condition or round; or how the step ends."""
+        rounds = self._rounds
+        if rounds.taken(verdict, untouched=held):
+            if not self._trims:
+                return True, rounds.verdict, ""
+            if rounds.clean:
+                return True, rounds.verdict, self._held_reason()
+            if rounds.hopeless:
+                return True, Verdict.FAIL, self._failed_reason()
+            rounds.again()
+        self._enter()
+        return False, Verdict.NOT_JUDGED, ""
+
+    def _held_reason(self) -> str:
+        found = self._aims.interaction(len(self._step.condition) - 1)
+        return f"all held untouched in round {self._rounds.number}" + (f"; {r_text(found)}" if found else "")
+
+    def _failed_reason(self) -> str:
+        rounds = self._rounds
+        condition, unit = (
+            self._step.condition[rounds.worst_at],
+            self._step.condition[rounds.worst_at].tolerance,
+        )
+        target = condition.aim.base
+        away = unit.deviation(target + rounds.worst_error * unit.half_width(target), target)
+        found, note = self._aims.interaction(rounds.worst_at), self._aims.note(rounds.worst_at)
+        parts = [
+            f"did not hold together within {rounds.number} rounds",
+            f"{condition.name} came back {away:+.3g} {unit.shown_unit} off",
+            r_text(found) if found else "",
+            note,
+        ]
+        return "; ".join(part for part in parts if part)
 
     def guide(self) -> Guide:
         watch = self._hold.watch
@@ -138,7 +189,7 @@ class Alternating(Pattern):
             present=watch.present,
             progress=self._hold.progress,
             phase=self._phase,
-            round=self._round,
+            round=self._rounds.number,
             why_not="" if self._phase is Phase.SET_UP else watch.why_not,
             cue=Cue(Sound.PRESS) if self._phase is Phase.SET_UP else self._window.cue(watch.present),
             direction=direction,
@@ -148,9 +199,21 @@ class Alternating(Pattern):
     def _words(self, direction: Direction) -> str:
         condition = self._condition
         if self._phase is Phase.SET_UP:
-            return f"{condition.setup} Hands off the trimmers, then press."
+            note = self._aims.note(self._rounds.index)
+            return f"{condition.setup} Hands off the trimmers, then press. {note}".strip()
         if self._phase is not Phase.TRIM:
             return f"Hands off: does {condition.name} hold?"
         if direction is Direction.HOLD:
-            return "Inside. Take the tool away."
-        return f"{condition.text} Bring the level {direction}.".strip()
+            return f"Inside. {self._on_purpose()}Take the tool away."
+        return f"{condition.text} {self._on_purpose()}Bring the level {direction}.".strip()
+
+    def _on_purpose(self) -> str:
+        """In words, that the window is moved."""
+        unit, target, aim = self._condition.tolerance, self._condition.aim.base, self._window.target
+        if aim == target:
+            return ""
+        away = unit.deviation(aim, target)
+        return (
+            f"Leave it {abs(away):.3g} {unit.shown_unit} {'above' if away > 0 else 'below'} its target on"
+            f" purpose: {self._aims.purpose()}. "
+        )

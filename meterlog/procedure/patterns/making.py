@@ -5,15 +5,17 @@ from functools import singledispatch
 
 from meterlog.procedure.events import Pass
 from meterlog.procedure.known import Known
+from meterlog.procedure.model import Guard
 from meterlog.procedure.patterns.base import Pattern
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """When a pattern is made: in which pass, and what is known by then."""
+    """When a pattern is made: in which pass, what is known by then, which guards watch the step."""
 
     pass_: Pass
     known: Known
+    guards: tuple[Guard, ...] = ()
 
     @property
     def looking(self) -> bool:
