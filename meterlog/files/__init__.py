@@ -3,7 +3,7 @@
 from meterlog.files.fields import BaseUnit, Distance, Level, Seconds, ShownIn, Target
 from meterlog.files.levels import NO_REFERENCES, Levels, references_in
 from meterlog.files.lines import Location, find_line
-from meterlog.files.problems import FileError, Problem, parse_toml, problems_in, read_text
+from meterlog.files.problems import FileError, Problem, Severity, parse_toml, problems_in, read_text
 
 __all__ = [
     "NO_REFERENCES",
@@ -15,6 +15,7 @@ __all__ = [
     "Location",
     "Problem",
     "Seconds",
+    "Severity",
     "ShownIn",
     "Target",
     "find_line",

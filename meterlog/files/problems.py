@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,13 @@ from pydantic import ValidationError
 
 from meterlog.errors import MeterlogError
 from meterlog.files.lines import Location, find_line
+
+
+class Severity(StrEnum):
+    """An error keeps a file from being used; a warning is for a person to think about."""
+
+    ERROR = "error"
+    WARNING = "warning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,15 +28,19 @@ class Problem:
     line: int
     field: str
     message: str
+    severity: Severity = Severity.ERROR
 
     @classmethod
-    def at(cls, place: Location, message: str, text: str, file: str) -> "Problem":
+    def at(
+        cls, place: Location, message: str, text: str, file: str, severity: Severity = Severity.ERROR
+    ) -> "Problem":
         field = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
-        return cls(file, find_line(text, place), field, message)
+        return cls(file, find_line(text, place), field, message, severity)
 
     def __str__(self) -> str:
         field = f"{self.field}: " if self.field else ""
-        return f"{self.file}:{self.line}: {field}{self.message}"
+        mark = "warning: " if self.severity is Severity.WARNING else ""
+        return f"{self.file}:{self.line}: {field}{mark}{self.message}"
 
 
 class FileError(MeterlogError):

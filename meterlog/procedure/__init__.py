@@ -18,7 +18,7 @@ from meterlog.procedure.events import (
     StepEnded,
     Ticked,
 )
-from meterlog.procedure.load import load_procedure, load_procedure_text
+from meterlog.procedure.load import load_procedure, load_procedure_text, point_at, warnings_in
 from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.view import (
@@ -67,4 +67,6 @@ __all__ = [
     "load_procedure",
     "load_procedure_text",
     "plan_of",
+    "point_at",
+    "warnings_in",
 ]

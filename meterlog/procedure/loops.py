@@ -57,6 +57,14 @@ def _amiss(steps: list[dict[str, Any]], loops: list[dict[str, Any]]) -> Iterator
                 yield ("step", index, "loop"), f"no loop {name!r}; there is {known}"
 
 
+def unused_loops(data: dict[str, Any]) -> Iterator[tuple[Place, str]]:
+    """Loops of a sound file that no step is in."""
+    used = {name for step in data["step"] for name in _loops_of(step)}
+    for index, loop in enumerate(data.get("loop", [])):
+        if loop["name"] not in used:
+            yield ("loop", index, "name"), f'no step is in this loop; write loop = "{loop["name"]}" in one'
+
+
 def _loop_amiss(place: Place, loop: dict[str, Any], names: Sequence[Any]) -> Iterator[tuple[Place, str]]:
     name, rounds = loop.get("name"), loop.get("round")
     if not isinstance(name, str) or not name.isidentifier() or names.count(name) > 1:

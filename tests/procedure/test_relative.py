@@ -65,8 +65,8 @@ def test_without_its_reference_a_step_can_only_be_left() -> None:
     [
         ('reference = "tone"\n', "", "step.2.target", "-3 dB about what"),
         ('target = "-3 dB"', 'target = "70 mV"', "step.2.target", "in dB about that step"),
-        ('reference = "tone"', 'reference = "tune"', "step.2", "steps with a value are tone"),
-        ('reference = "tone"', 'reference = "corner"', "step.2", "no step 'corner' comes before"),
+        ('reference = "tone"', 'reference = "tune"', "step.2.reference", "steps with a value are tone"),
+        ('reference = "tone"', 'reference = "corner"', "step.2.reference", "no step 'corner' comes before"),
     ],
 )
 def test_a_reference_that_does_not_work_is_said(old: str, new: str, field: str, says: str) -> None:

@@ -1,0 +1,45 @@
+"""What a check found, and the parts of a step that checks look at."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from meterlog.files import Location, Severity
+from meterlog.procedure.model import Procedure, Step
+from meterlog.procedure.model.base import Table
+
+Part = tuple[Location, Table]
+"""A step, or a table inside one that has fields of its own (a condition), with its place."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """`place` is one in the procedure with its loops written out."""
+
+    place: Location
+    message: str
+    severity: Severity = Severity.ERROR
+
+
+def warning(place: Location, message: str) -> Finding:
+    return Finding(place, message, Severity.WARNING)
+
+
+def steps_of(procedure: Procedure) -> Iterator[tuple[Location, Step]]:
+    for index, step in enumerate(procedure.steps):
+        yield ("step", index), step
+
+
+def parts_of(place: Location, step: Step) -> Iterator[Part]:
+    """The step itself, then the tables of each of its lists of tables."""
+    yield place, step
+    for field in type(step).model_fields:
+        value = getattr(step, field)
+        if isinstance(value, list | tuple):
+            for number, part in enumerate(value):
+                if isinstance(part, Table):
+                    yield (*place, field, number), part
+
+
+def all_parts(procedure: Procedure) -> Iterator[Part]:
+    for place, step in steps_of(procedure):
+        yield from parts_of(place, step)
