@@ -9,7 +9,7 @@ import pytest
 
 from meterlog.procedure import ActionKind, Cue, Guide, Role, Sound
 from meterlog.procedure.patterns.approach import Approach
-from meterlog.procedure.patterns.recent import Recent
+from meterlog.procedure.patterns.recent import Lag, Recent, Way
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Direction
 from meterlog.quantity import parse_span, ratio_from_db
@@ -90,15 +90,67 @@ def test_readings_grow_old_and_a_display_without_a_number_ends_them() -> None:
     assert (recent.level, recent.readings) == (None, 0)
 
 
+@pytest.mark.parametrize("interval_s", [0.02, 0.1, 0.4])
+def test_what_a_first_order_meter_averages_is_taken_out(interval_s: float) -> None:
+    """Its answer to a step from 0 to 1 at time 0 is 1 - exp(-t / lag): any textbook on filters."""
+    lag = Lag(0.3)
+    for number in range(1, round(2.0 / interval_s)):
+        at_s = number * interval_s
+        level = lag.taken_out(at_s, 1.0 - math.exp(-at_s / 0.3))
+        if at_s > 0.2 + interval_s:  # the whole stretch lies after the step
+            assert level == pytest.approx(1.0, abs=0.02 if interval_s < 0.2 else 0.15)
+
+
+def test_a_ramp_shown_late_is_told_as_it_is() -> None:
+    """A first-order meter shows a ramp late by its lag."""
+    lag = Lag(0.5)
+    levels = [lag.taken_out(0.1 * n, 0.1 * n - 0.5) for n in range(20)]
+    assert levels[-1] == pytest.approx(1.9 - 0.15)  # the middle of the stretch of 0.3 s, not 0.5 s ago
+
+
+def test_without_a_lag_a_reading_is_the_level() -> None:
+    assert Lag(0.0).taken_out(1.0, 7.0) == 7.0
+    assert Lag(0.0).enlarges == 1.0
+
+
+def way(*levels: float) -> Way:
+    found = Way()
+    for number, level in enumerate(levels):
+        found.feed(0.1 * number, level)
+    return found
+
+
+def test_a_hand_that_goes_on_is_seen_ahead_and_one_that_goes_to_and_fro_is_not() -> None:
+    assert way(*(0.01 * n for n in range(9))).on(0.4) == pytest.approx(0.05)  # and one interval of 0.1 s
+    assert way(0.0, 0.01, 0.0, -0.01, 0.0, 0.01).on(0.4) == pytest.approx(0.0)
+    assert way(0.0, 0.1).on(0.4) == 0.0
+
+
+def test_the_chime_comes_before_a_steady_hand_is_there() -> None:
+    """At 0.3 dB/s: early enough for a reaction, not earlier than a second, and not without the hand."""
+    bench = Bench(ADJUST, noise=0.0)
+    skip_to(bench, "level")
+    bench.run(2, output=PLUS_4_DBU * ratio_from_db(-1.0))
+    begin_s, away_db = bench.now_s, -1.0
+    while guide(bench).cue.sound is not Sound.INSIDE:
+        away_db = -1.0 + 0.3 * (bench.now_s - begin_s)
+        assert away_db < 0.0
+        bench.run(0.2, output=PLUS_4_DBU * ratio_from_db(away_db))
+    assert -0.31 < away_db < -0.09
+    bench.run(1, output=PLUS_4_DBU * ratio_from_db(away_db))
+    assert guide(bench).cue.sound is Sound.PITCH, "stopped short: the pitch tells how much"
+
+
 def test_while_the_hand_turns_the_level_shown_is_not_ahead_of_the_truth() -> None:
-    """A level on its way, then stopped short: never told to be beyond where it has been."""
+    """A level on its way, then stopped short: never told to be beyond where it has been. The chime may have
+    come while it moved; standing, only the pitch is heard."""
     bench = Bench(ADJUST, noise=0.0)
     skip_to(bench, "level")
     goal = PLUS_4_DBU * ratio_from_db(-0.3)
     for _ in range(40):
         bench.run(0.2, output=ramp(1.0, goal, 1.0)(bench.now_s - 0.2))
         assert (guide(bench).present or 0.0) <= goal + 1e-4
-        assert guide(bench).cue.sound is not Sound.INSIDE
+    assert guide(bench).cue.sound is Sound.PITCH
 
 
 def test_a_small_movement_of_a_settled_level_is_told_at_once() -> None:

@@ -5,7 +5,7 @@ from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
-from meterlog.procedure.patterns.watch import Stillness
+from meterlog.procedure.patterns.watch import HAND_S, Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Direction, Guide
 from meterlog.reading import Reading
@@ -68,7 +68,7 @@ class Adjusting(Pattern):
             present=watch.present,
             progress=self._hold.progress,
             why_not=watch.why_not,
-            cue=self._window.cue(watch.present),
+            cue=self._window.cue(watch.present, watch.soon(HAND_S)),
             **self._window.limits(),
             **self._window.distance(watch.present),
         )

@@ -7,11 +7,13 @@ from meterlog.procedure.model import BackOff as BackOffStep
 from meterlog.procedure.patterns.approach import Approach
 from meterlog.procedure.patterns.base import Progress
 from meterlog.procedure.patterns.peaked import AFRESH, Peaked, Phase
+from meterlog.procedure.patterns.watch import HAND_S
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Sound
 from meterlog.reading import Reading
 
 _ABOVE = 2.0  # tolerances towards the extremum that the level must have been, to come again
+_SLOWING_S = 2.0 * HAND_S  # the hand slows down first, then it is told to stop
 _AGREEING = 2  # readings; nothing is decided on one
 
 
@@ -64,7 +66,7 @@ class BackingOff(Peaked):
         """The extremum is known (or a better one is): so is the target."""
         self._aimed = level
         self._aim = aim = self._aim_at(level)
-        self._fall = BackOff(level, aim.target, lag_s=self._step.lag)
+        self._fall = BackOff(level, aim.target, reaction_s=_SLOWING_S, lag_s=self._step.lag)
         tolerance, target = aim.span.half_width(aim.target), self._signed(aim.target)
         above = min(target + _ABOVE * tolerance, self._signed(self._search.bracket_edge))
         self._approach = Approach(above, target - tolerance, tolerance)
@@ -87,7 +89,7 @@ class BackingOff(Peaked):
         if watch.settled and watch.level is not None:
             self._approach.see(self._signed(watch.level))
         elif watch.present is not None and watch.agreeing >= _AGREEING:
-            self._approach.see(self._signed(watch.present), watch.settlement.spread or 0.0)
+            self._approach.see(self._signed(watch.present), watch.scatter)
         self._phase = Phase.FALL if self._approach.sound else Phase.RETURN
 
     @property
@@ -110,7 +112,8 @@ class BackingOff(Peaked):
         aim = self._heading
         if aim is None or present is None:
             return self._search.cue
-        if window is not None and window.lets_go(present):
+        soon = self._hold.watch.soon(HAND_S)
+        if window is not None and (window.lets_go(present) or window.comes_to(present, soon)):
             return Cue(Sound.INSIDE)
         return Cue(Sound.SLOW_DOWN if self._slow_down else Sound.PITCH, aim.pitch(present))
 

@@ -7,6 +7,9 @@ from meterlog.procedure.patterns.recent import Recent
 from meterlog.quantity import Span
 from meterlog.reading import Reading
 
+HAND_S = 0.4
+"""From a level to the hand that has heard of it and stops."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stillness:
@@ -24,7 +27,7 @@ class Watch:
         """`tolerance`: how well the level must be known where it is; that of `stillness` if None."""
         known = tolerance or stillness.span.half_width
         self._detector = Settled(known, stillness.dwell_s, lag_s=stillness.lag_s)
-        self._recent = Recent(stillness.span)
+        self._recent = Recent(stillness.span, stillness.lag_s)
         self.restart()
 
     def restart(self) -> None:
@@ -32,6 +35,7 @@ class Watch:
         self._detector.reset()
         self._recent.clear()
         self.settlement = Settlement(motion=Motion.WAITING)
+        self._spread = 0.0
         self.unfit: frozenset[str] = frozenset()
 
     def feed(self, at_s: float, reading: Reading) -> Settlement:
@@ -44,6 +48,7 @@ class Watch:
             self.settlement = self._detector.update(
                 at_s, value, reading.state, resolution=reading.resolution, range_max=reading.range_max
             )
+        self._spread = self.settlement.spread or self._spread
         return self.settlement
 
     def silent(self, at_s: float) -> bool:
@@ -59,6 +64,15 @@ class Watch:
     def present(self) -> float | None:
         """Where the level is now: for the hand that turns, and for the eye."""
         return self._recent.level
+
+    def soon(self, seconds: float) -> float | None:
+        """Where the level will be then if the hand goes on as it does."""
+        return self._recent.soon(seconds)
+
+    @property
+    def scatter(self) -> float:
+        """Standard deviation of `present`, from the readings as last judged; 0 before."""
+        return self._spread * self._recent.scatter
 
     @property
     def agreeing(self) -> int:

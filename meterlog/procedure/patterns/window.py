@@ -18,6 +18,9 @@ FAR_INNER = 0.6
 PITCH_SPAN = 20.0
 """Tolerances away from the target at which the pitch stops changing."""
 
+AHEAD = 3.0
+"""Tolerances before the target at which a moving hand may be told to let go, at the earliest."""
+
 FINE = 6.0
 """Tolerances up to which the pitch goes about evenly with the distance, beyond with its logarithm: steep
 where the ear decides, and still telling far away."""
@@ -100,13 +103,20 @@ class Window:
         """Near enough to the middle: nothing is won by turning further."""
         return self.contains(value) and self.let_go_low <= value <= self.let_go_high
 
-    def cue(self, value: float | None) -> Cue:
-        """A pitch that tells the signed distance, up to near the middle; there a chime."""
+    def cue(self, value: float | None, soon: float | None = None) -> Cue:
+        """A pitch that tells the signed distance, up to near the middle; there a chime. `soon`: where the
+        level will be by the time the hand stops; the chime has to come before it is beyond the target."""
         if value is None:
             return Cue()
-        if self.lets_go(value):
+        if self.lets_go(value) or self.comes_to(value, soon):
             return Cue(Sound.INSIDE)
         return Cue(Sound.PITCH, self.pitch(value))
+
+    def comes_to(self, value: float, soon: float | None) -> bool:
+        """Whether the target lies between a level, not far from it, and where it will be."""
+        if soon is None or abs(value - self.target) > AHEAD * self.span.half_width(self.target):
+            return False
+        return (value - self.target) * (soon - self.target) <= 0.0
 
     def pitch(self, value: float) -> float:
         """-1..1, where on the whole range of the pitch a level sounds."""

@@ -2,7 +2,8 @@
 
 The page schedules pulses a little ahead, with the cue as it was then; what is heard may be that old. Numbers
 here are those of the page; a test holds them together. Messages to the page come with every reading and
-every quarter of a second; sending and audio output are taken as 0.03 s (assumed).
+every quarter of a second; sending and audio output are taken as 0.03 s (assumed). The step states the meter's
+averaging to 0.1 s, as whoever knows the meter may (`lag`).
 """
 
 import math
@@ -126,8 +127,10 @@ def period_of(cue: Cue) -> float | None:
 class Guidance:
     """Takes readings and time; `ended` once the adjust pass of the job is done."""
 
-    def __init__(self, job: Job) -> None:
-        self.engine = Engine(load_procedure_text(PROCEDURE + STEPS[job], "feel.toml"))
+    def __init__(self, job: Job, lag_s: float) -> None:
+        """`lag_s`: the meter's averaging as the bench states it, to 0.1 s."""
+        text = f'{PROCEDURE}lag = "{lag_s:.1f} s"{STEPS[job]}'
+        self.engine = Engine(load_procedure_text(text, "feel.toml"))
         self.speaker = Speaker()
         self.ended: StepEnded | None = None
         self._next_tick_s = 0.0

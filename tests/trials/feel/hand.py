@@ -5,7 +5,7 @@
 * Aimed movements are made of submovements (Woodworth 1899; Crossman and Goodeve 1963/1983; Meyer et al 1988):
   smooth ones, after the minimum-jerk profile (Flash and Hogan 1985).
 * Where one ends scatters in proportion to its size, 5 to 10 % for each person (impulse variability:
-  Schmidt et al 1979), and by 0.3 to 1 degree of stick and slip (assumed).
+  Schmidt et al 1979), and by 0.3 to 1 degree of stick and slip, as where a sweep ends (assumed).
 * One lasts 0.12 s + 0.1 s per bit of size over 5 degrees (logarithmic as Fitts 1954; numbers assumed).
 * First submovements fall short on purpose, by 10 % (Elliott et al 2001).
 * A wrist turns 100 degrees at most, then grips anew for 0.35 s; a steady sweep makes 100 degrees a second at
@@ -16,6 +16,7 @@
 
 import math
 import random
+from collections import deque
 from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
@@ -64,7 +65,7 @@ class Feel:
     def degrees(self, way_db: float) -> float:
         return way_db / self.db_per_degree
 
-    def learn(self, turned_deg: float, change_db: float) -> None:
+    def learn(self, turned_deg: float, change_db: float, most: float = 3.0) -> None:
         if (
             turned_deg == 0.0
             or abs(change_db) < self.LEAST_DB
@@ -72,7 +73,7 @@ class Feel:
         ):
             return
         ratio = change_db / turned_deg / self.db_per_degree
-        self.db_per_degree *= math.sqrt(min(3.0, max(1.0 / 3.0, ratio)))
+        self.db_per_degree *= math.sqrt(min(most, max(1.0 / most, ratio)))
 
 
 class Hand:
@@ -115,18 +116,23 @@ class Hand:
                 if until():
                     return
 
-    def sweep(self, deg_s: float, until: Callable[[], bool]) -> Doing:
-        """Steadily until something is perceived, and for a reaction time beyond."""
+    def sweep(
+        self, deg_s: float, until: Callable[[], bool], pace: Callable[[], float] = lambda: 1.0
+    ) -> Doing:
+        """Until something is perceived, and for a reaction time beyond. `pace`: the share of its speed that
+        what is perceived asks for; the hand follows a reaction time later."""
         yield from self._engage()
         self.moves += 1
-        speed = math.copysign(min(abs(deg_s), FASTEST_DEG_S), deg_s)
-        while not until():
-            self._bench.turn(speed * STEP_S)
+        reaction_steps = max(1, round(self.traits.reaction_s / STEP_S))
+        asked = deque([1.0] * reaction_steps, maxlen=reaction_steps)
+        left = reaction_steps
+        while left:
+            left -= left < reaction_steps or until()
+            speed = min(abs(deg_s) * asked[0], FASTEST_DEG_S)
+            self._bench.turn(math.copysign(speed * STEP_S, deg_s))
+            asked.append(pace())
             yield
-        end_s = self.now_s + self.traits.reaction_s
-        while self.now_s < end_s:
-            self._bench.turn(speed * STEP_S)
-            yield
+        self._bench.turn(self._dice.gauss(0.0, self.traits.slip_deg))
 
     def let_go(self) -> Doing:
         if not self.away:

@@ -64,7 +64,7 @@ def _alone(condition: Condition, job: Job, seed: int, bench: Bench, hand: Hand) 
 
 
 def _guided(job: Job, seed: int, bench: Bench, hand: Hand) -> Run:
-    guidance = Guidance(job)
+    guidance = Guidance(job, bench.case.meter.filter_s)
     ear = Ear(guidance.speaker, hand.traits.tempo_threshold, random.Random(f"ear {job} {seed}"))
     while not guidance.adjusting:
         guidance.pass_on(bench.now_s, bench.step())

@@ -9,10 +9,15 @@
 * What is heard within 0.2 s after a movement counts for nothing (pulses were 0.35 s old once, when this was
   0.5 s), and the next movement waits until three pulses are alike, 0.4 s. Their mean counts, as the mean of
   two numbers does for the person who looks.
-* While the hand grips anew in a long turn the sound is heard: it turns no further once the way left is less
-  than a turn of the wrist, or the level is on the other side.
-* Towards a peak the hand sweeps until the aim sounds. From there movements fall short by 30 %, not 10 %:
-  going too far is dear.
+* A way of more than a turn of the wrist is one sweep that the sound guides: the nearer the pitch, the slower
+  (in proportion to the distance, 0.8 dB/s at 1 dB, a fifth of that at least, half of it when told to slow
+  down), until the chime or the other side is heard. Hand and pace follow a reaction time later; of the pitch
+  only the changes count here, whose scatter is small (all assumed). Shorter ways are movements; while the
+  hand grips anew in one it turns no further once the sound says so.
+* Towards a peak and beyond it the hand goes on in one such sweep. Movements after that fall short by 30 %,
+  not 10 %: going too far is dear. Who is told to go back goes half as far again: that is not.
+* What a degree does is learnt from each movement; at most half as much again where the pitch changed sides in
+  a back-off: it may tell the way back by then, not the target, and the sound does not say which.
 """
 
 import math
@@ -27,7 +32,6 @@ from tests.trials.feel.guidance import FASTEST_S, PITCH_SEMITONES, SLOWEST_S, TE
 from tests.trials.feel.hand import SHORT, WRIST_DEG, Doing, Feel, Hand
 
 PITCH_DB = PITCH_SPAN * TOLERANCE_DB
-SATURATED = 0.97
 SEMITONES_NEAR, SEMITONES_MORE_FAR, FINE_SEMITONES = 0.5, 1.0, 0.11
 PITCHES = (Sound.PITCH, Sound.SLOW_DOWN)
 ALIKE_DB, ALIKE_SHARE = 0.05, 0.15
@@ -35,7 +39,9 @@ MOST_LOOKS = 4
 LATE_S = 0.2
 ALIKE_PULSES = 3
 MOST_STEADY_S = 2.2
-SHORT_OF_FALL = 0.7
+SHORT_OF_FALL, AMPLY_BACK = 0.7, 1.5
+SLOWEST, SLOWED, FULL_PACE_DB = 0.2, 0.5, 1.0
+MOST_LEARNT, MOST_LEARNT_ACROSS = 3.0, 1.5
 
 
 class Heard(NamedTuple):
@@ -113,8 +119,7 @@ class Listener:
 
     def adjust(self) -> Doing:
         """A look at the distance before the first touch, as the person without cues has it too."""
-        away_db = self._first_look_db
-        yield from self._hand.turn(-self._feel.degrees(SHORT * away_db), lambda: self._arriving(away_db))
+        yield from self._bring(self._first_look_db)
         while True:
             yield from self._steady()
             yield from self._act(self._heard)
@@ -136,17 +141,32 @@ class Listener:
             yield from self._hand.let_go()
         if heard.sound not in PITCHES:
             return
-        self._feel.learn(self._turned * onward, heard.away_db - self._before_db)
-        self._turned = 0.0
+        self._learn(heard.away_db, onward)
         yield from self._hand.react()
-        if abs(heard.fine_db) > SATURATED * PITCH_DB:
-            speed = -math.copysign(self._sweep_deg_s, heard.away_db) * onward
-            yield from self._hand.sweep(speed, lambda: self._near(heard.away_db))
-            return
-        part = SHORT if onward > 0.0 else SHORT_OF_FALL
-        self._turned, self._before_db = -onward * self._feel.degrees(part * heard.away_db), heard.away_db
-        yield from self._hand.turn(self._turned, lambda: self._arriving(heard.away_db))
-        self._turned = self._hand.asked_deg
+        if onward > 0.0:
+            yield from self._bring(heard.away_db)
+        else:
+            part = SHORT_OF_FALL if heard.away_db > 0.0 else AMPLY_BACK
+            yield from self._move(self._feel.degrees(part * heard.away_db), heard.away_db)
+
+    def _learn(self, away_db: float, onward: float) -> None:
+        across = onward < 0.0 and away_db * self._before_db < 0.0
+        most = MOST_LEARNT_ACROSS if across else MOST_LEARNT
+        self._feel.learn(self._turned * onward, away_db - self._before_db, most)
+        self._turned = 0.0
+
+    def _bring(self, away_db: float) -> Doing:
+        """A long way by a sweep that follows the sound, a short one by a movement."""
+        degrees = -self._feel.degrees(SHORT * away_db)
+        if abs(degrees) > WRIST_DEG:
+            speed = math.copysign(self._sweep_deg_s, degrees)
+            yield from self._hand.sweep(speed, lambda: self._there(away_db), lambda: self._pace(away_db))
+        else:
+            yield from self._move(degrees, away_db)
+
+    def _move(self, degrees: float, away_db: float) -> Doing:
+        yield from self._hand.turn(degrees, lambda: self._arriving(away_db))
+        self._turned, self._before_db = self._hand.asked_deg, away_db
 
     def _arriving(self, from_db: float) -> bool:
         """Heard while the hand grips anew: as near as one turn of the wrist, on the other side, or there."""
@@ -156,19 +176,23 @@ class Listener:
         wrist_db = WRIST_DEG * self._feel.db_per_degree
         return heard.away_db * from_db < 0.0 or abs(heard.fine_db) < wrist_db
 
-    def _near(self, from_db: float) -> bool:
-        """The pitch begins to move or is on the other side, or something else is heard."""
-        heard = self._ear.last
-        if heard.sound is not Sound.PITCH or heard.away_db * from_db < 0.0:
-            return True
-        return abs(heard.fine_db) < (SATURATED - 0.03) * PITCH_DB
-
     def _over_the_peak(self) -> Doing:
-        """On while the tempo tells how near the peak is; past it the aim sounds."""
-        yield from self._hand.sweep(self._sweep_deg_s, self._no_tempo)
+        """On while the tempo sounds, and beyond."""
+        yield from self._hand.sweep(
+            self._sweep_deg_s, lambda: self._there(1.0), lambda: min(1.0, self._pace(FULL_PACE_DB))
+        )
 
-    def _no_tempo(self) -> bool:
-        return self._ear.last.sound not in (Sound.TEMPO, Sound.SILENT)
+    def _there(self, from_db: float) -> bool:
+        """Told to let go, or on the other side."""
+        heard = self._ear.last
+        return heard.sound is Sound.INSIDE or (heard.sound in PITCHES and heard.away_db * from_db < 0.0)
+
+    def _pace(self, from_db: float) -> float:
+        """The slower the nearer; `from_db`: as long as no pitch is heard."""
+        heard = self._ear.last
+        away_db = heard.fine_db if heard.sound in PITCHES else from_db
+        slow = SLOWED if heard.sound is Sound.SLOW_DOWN else 1.0
+        return slow * max(SLOWEST, abs(away_db) / FULL_PACE_DB)
 
     def _steady(self) -> Doing:
         """Until pulses of pitch are alike for a while; their mean is what counts. Another sound is enough."""

@@ -3,7 +3,8 @@
 * A glance from the screw to the display and back takes 0.6 to 1.0 s (cf. Sanders 1970 on the functional
   visual field), 0.3 of it for each way and 0.4 for a number. `in_view`: the display stands so that both are
   seen at once; no ways, only the number takes time.
-* Where fine movements are made the eyes are on the screw; a slow sweep goes on during glances.
+* Where fine movements are made the eyes are on the screw; a slow sweep goes on during glances, and so does a
+  way of several turns of the wrist, which ends once the display shows less than one turn or the other side.
 * Three significant digits are kept in mind. The number that counts is the mean of the last two seen, once
   they are alike; before deciding, of at least three in at least a second, tool away.
 * Whoever has gone too far down comes straight back: that leaves the backlash on the wrong side, which the
@@ -13,9 +14,10 @@
 """
 
 import math
+from collections.abc import Callable
 
 from tests.trials.feel.bench import FALL_DB, STEP_S, TARGET_VOLTS, TOLERANCE_DB, Bench, db
-from tests.trials.feel.hand import SHORT, Doing, Feel, Hand
+from tests.trials.feel.hand import SHORT, WRIST_DEG, Doing, Feel, Hand
 from tests.trials.feel.with_cues import ALIKE_DB, MOST_LOOKS
 
 WAY, READING = 0.3, 0.4
@@ -69,7 +71,20 @@ class Looker:
             yield from self._go(self._way_s)
             yield from self._hand.react()
             turned, before_db = -onward * self._feel.degrees(SHORT * away_db), away_db
-            yield from self._hand.turn(turned)
+            yield from self._hand.turn(turned, self._arriving(away_db, target_volts))
+            turned = self._hand.asked_deg
+
+    def _arriving(self, from_db: float, target_volts: float) -> Callable[[], bool]:
+        """A glance now and then while the hand turns: no more than a turn of the wrist left, or beyond."""
+
+        def seen() -> bool:
+            if self._hand.now_s < self._next_glance_s:
+                return False
+            self._take_a_glance()
+            away_db = db(three_digits(self._bench.display.volts), target_volts)
+            return away_db * from_db < 0.0 or abs(self._feel.degrees(away_db)) < WRIST_DEG
+
+        return seen
 
     def _steady(self) -> Doing:
         """To the display, and until two numbers are alike; what counts is their mean."""
@@ -103,13 +118,17 @@ class Looker:
             numbers.append(self._bench.display.volts)
         self._seen = sum(numbers[-CHECK_READINGS:]) / CHECK_READINGS
 
+    def _take_a_glance(self) -> None:
+        """While the hand turns; the next not before this one is over."""
+        glance_s = 2.0 * self._way_s + self._reading_s
+        self._next_glance_s = self._hand.now_s + glance_s
+        self.looked_away_s += glance_s
+
     def _fallen(self) -> bool:
         """A glance now and then while the hand sweeps: twice clearly below the highest number seen."""
         if self._hand.now_s < self._next_glance_s:
             return False
-        glance_s = 2.0 * self._way_s + self._reading_s
-        self._next_glance_s = self._hand.now_s + glance_s
-        self.looked_away_s += glance_s
+        self._take_a_glance()
         number = three_digits(self._bench.display.volts)
         self._highest = max(self._highest, number)
         self._falls = self._falls + 1 if number < self._highest * (1.0 - VISIBLY_FALLEN) else 0
