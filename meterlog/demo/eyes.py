@@ -87,6 +87,7 @@ class LiveView:
             target_volts=guide["target"],
             low_volts=guide["low"],
             high_volts=guide["high"],
+            let_go=guide["direction"] == "hold",
             awaiting_go_on=guide["awaiting_go_on"],
             lamp=lamp,
         )

@@ -20,6 +20,7 @@ class Look:
     volts            what the step's channel shows now; None while it shows no number
     target_volts     where to go; None where the step has no target (yet)
     low_volts, high_volts  the window round it
+    let_go           the view says that the level is near enough: tool away
     awaiting_go_on   the view asks for the foot switch
     lamp             the unit's own lamp
     """
@@ -33,6 +34,7 @@ class Look:
     target_volts: float | None = None
     low_volts: float | None = None
     high_volts: float | None = None
+    let_go: bool = False
     awaiting_go_on: bool = False
     lamp: bool = False
 

@@ -32,6 +32,8 @@ class StepPlan:
     knob        what is turned in it
     source      the oscillator's knob where the step needs that too
     fall_db     how far beyond the peak to stop
+    minimum     the peak is a null between two maxima
+    patience_s  how long to wait where the view waits for time to pass, then the foot ends it; None: for ever
     conditions  the same for each condition of an alternating step, told apart by
                 target_volts, which the view shows
     """
@@ -40,26 +42,33 @@ class StepPlan:
     knob: Knob | None = None
     source: Knob | None = None
     fall_db: float = 0.0
+    minimum: bool = False
+    patience_s: float | None = None
     conditions: tuple["StepPlan", ...] = ()
     target_volts: float = 0.0
 
 
 @dataclass(slots=True)
 class Peak:
-    """The highest number seen so far, and where the hand was then."""
+    """The highest number seen so far (or the lowest, in a null), and where the hand was then."""
 
-    volts: float = 0.0
+    minimum: bool = False
+    volts: float | None = None
     place: float = 0.0
 
     def see(self, look: Look, place: float) -> None:
-        if look.volts is not None and look.volts > self.volts:
+        if look.volts is not None and (self.volts is None or self._better(look.volts, self.volts)):
             self.volts, self.place = look.volts, place
 
+    def _better(self, volts: float, than: float) -> bool:
+        return volts < than if self.minimum else volts > than
+
     def below_db(self, look: Look) -> float:
-        """How far the number shown lies under the peak; 0 where no number is shown."""
-        return (
-            0.0 if look.volts is None else 20 * math.log10(max(self.volts, _LEAST) / max(look.volts, _LEAST))
-        )
+        """How far the number shown is from the peak; 0 where no number is shown."""
+        if look.volts is None or self.volts is None:
+            return 0.0
+        away_db = 20 * math.log10(max(self.volts, _LEAST) / max(look.volts, _LEAST))
+        return -away_db if self.minimum else away_db
 
 
 def watch(hands: Hands) -> Doing:
@@ -68,6 +77,13 @@ def watch(hands: Hands) -> Doing:
         look = yield from hands.pause(hands.reaction_s())
         if look.awaiting_go_on:
             yield from hands.press()
+
+
+def wait_out(hands: Hands, patience_s: float) -> Doing:
+    """Wait, and then end by foot what only waits for time to pass."""
+    yield from hands.pause(patience_s)
+    yield from hands.press()
+    return (yield from watch(hands))
 
 
 def adjust(hands: Hands, knob: Knob, feel: Feel) -> Doing:
@@ -108,6 +124,20 @@ def extremum(hands: Hands, knob: Knob) -> Doing:
             yield from hands.sweep(knob, -1.0, _fallen(hands, knob, peak, 1.2))
         yield from hands.turn(knob, peak.place - hands.place(knob))
         yield from _climb(hands, knob, peak)
+
+
+def null(hands: Hands, knob: Knob, *, bracket_db: float = 8.0) -> Doing:
+    """From the low end over the first maximum, through the null until it has clearly risen, and back to it.
+
+    Both ends of travel read low too: whoever only looks for a low reading ends there.
+    """
+    while True:
+        yield from hands.sweep(knob, -1.0, lambda _: False)
+        yield from hands.sweep(knob, 1.0, _fallen(hands, knob, Peak(), 3.0))
+        bottom = Peak(minimum=True)
+        yield from hands.sweep(knob, 1.0, _fallen(hands, knob, bottom, bracket_db))
+        yield from hands.turn(knob, bottom.place - hands.place(knob))
+        yield from _climb(hands, knob, bottom)
 
 
 def back_off(hands: Hands, knob: Knob, fall_db: float) -> Doing:
@@ -164,8 +194,11 @@ def _toward(hands: Hands, knob: Knob, look: Look, feel: Feel) -> Doing:
 
 
 def _fits(look: Look, knob: Knob, feel: Feel) -> bool:
-    """In the middle third of the window; anywhere well inside it while nobody knows which way to turn."""
+    """Where the view says let go, or in the middle third of the window; anywhere well inside it while nobody
+    knows which way to turn."""
     error = _error(look)
+    if look.let_go:
+        return True
     return error is not None and abs(error) < (0.3 if knob.name in feel else 0.8) * _half_window(look)
 
 

@@ -40,7 +40,7 @@ PLAN = MeterPlan(
     gain=1.0001,
 )
 FREQUENCY_PLAN = MeterPlan(
-    ranges_volts=(100.0, 1_000.0, 10_000.0, 300_000.0),
+    ranges_volts=(100.0, 1_000.0, 10_000.0, 300_000.0, 3_000_000.0),
     counts=1_000_000,
     filter_s=0.02,
     noise_counts=2.0,

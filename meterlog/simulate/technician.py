@@ -56,8 +56,10 @@ class Technician:
             return self._at_the_lamp(look, plan.knob, plan.source)
         if plan.conditions:
             return policies.alternate(self._hands, plan.conditions, self._feel)
+        if plan.patience_s is not None:
+            return policies.wait_out(self._hands, plan.patience_s)
         if plan.knob and (look.pass_name == ADJUST or look.pattern == "set-source"):
-            return self._turning(look.pattern, plan.knob, plan.fall_db)
+            return self._turning(look.pattern, plan.knob, plan)
         return policies.watch(self._hands)
 
     def _at_the_lamp(self, look: Look, knob: Knob, source: Knob) -> Doing:
@@ -67,9 +69,9 @@ class Technician:
             return policies.trim_lamp(self._hands, knob, source, self._feel)
         return policies.watch(self._hands)
 
-    def _turning(self, pattern: str, knob: Knob, fall_db: float) -> Doing:
+    def _turning(self, pattern: str, knob: Knob, plan: StepPlan) -> Doing:
         if pattern == "extremum":
-            return policies.extremum(self._hands, knob)
+            return (policies.null if plan.minimum else policies.extremum)(self._hands, knob)
         if pattern == "back-off":
-            return policies.back_off(self._hands, knob, fall_db)
+            return policies.back_off(self._hands, knob, plan.fall_db)
         return policies.adjust(self._hands, knob, self._feel)

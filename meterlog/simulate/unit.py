@@ -100,6 +100,18 @@ class Positions:
         return self.trimmers[name].wiper
 
 
+class Plain:
+    """What most units have in common: nothing delays, no lamp, no pointer. A base class for them."""
+
+    delay_s = 0.0
+
+    def lit(self, now: Positions) -> bool:
+        return False
+
+    def pointers(self, now: Positions, time_s: float) -> Mapping[str, float]:
+        return {}
+
+
 class Unit(Protocol):
     """A scenario's equipment. Pure: equal arguments give equal volts, whenever and wherever it runs."""
 
@@ -114,3 +126,6 @@ class Unit(Protocol):
 
     def lit(self, now: Positions) -> bool:
         """Whether the lamp is lit, given that it was as `now` says (the lamp has hysteresis)."""
+
+    def pointers(self, now: Positions, time_s: float) -> Mapping[str, float]:
+        """What the unit's own scales show to an eye, each in its scale's unit."""

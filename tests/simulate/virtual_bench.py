@@ -13,9 +13,11 @@ from meterlog.procedure import (
     Pass,
     Procedure,
     SessionState,
+    SettledValue,
     Ticked,
     load_procedure,
 )
+from meterlog.procedure.view import Direction
 from meterlog.reading import Coupling, Reading, State
 from meterlog.simulate import meters
 from meterlog.simulate.bench import SimulatedBench
@@ -24,6 +26,7 @@ from meterlog.simulate.scenario import Point, Scenario
 from meterlog.simulate.scenarios.tape_machine_steps import TAPE_MACHINE
 from meterlog.simulate.technician import Technician
 from meterlog.simulate.unit import Value
+from tests.simulate.truth import Taken
 
 PROCEDURES = Path(__file__).parents[2] / "config" / "procedures"
 TICK_S = 0.05
@@ -87,6 +90,8 @@ class VirtualBench:
             self.bench.turn_to(name, to)
         self.engine = Engine(procedure or load_procedure(PROCEDURES / f"{scenario.name}.toml"))
         self.outcomes: list[Outcome] = []
+        self.taken: list[Taken] = []
+        self.scenario = scenario
         self.seed = seed
         self.turned_in: set[Pass] = set()
         self.channels = [Channel(self.bench, name, point, seed) for name, point in scenario.points.items()]
@@ -119,7 +124,13 @@ class VirtualBench:
         return round(self.clock.time_s * 1e9)
 
     def _apply(self, event: Acted | Measured | Ticked) -> None:
-        self.outcomes += self.engine.apply(event)
+        fresh = self.engine.apply(event)
+        self.outcomes += fresh
+        self.taken += [
+            Taken(one, self.bench.outputs(self.clock.time_s)[one.channel])
+            for one in fresh
+            if isinstance(one, SettledValue) and one.channel in self.scenario.points
+        ]
 
     def _read_meters(self) -> None:
         for channel in self.channels:
@@ -141,6 +152,7 @@ class VirtualBench:
             target_volts=guide.target,
             low_volts=guide.low,
             high_volts=guide.high,
+            let_go=guide.direction is Direction.HOLD,
             awaiting_go_on=guide.awaiting_go_on,
             lamp=self.bench.now().lit,
         )

@@ -15,28 +15,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from meterlog.simulate.unit import Choice, Control, Dial, Positions, Switch, TrimmerPlan
+from meterlog.simulate.scenarios.physics import dbu, source_volts, volts
+from meterlog.simulate.unit import Choice, Control, Dial, Plain, Positions, Switch, TrimmerPlan
 
-DBU_V = math.sqrt(0.6)
 REFERENCE_DBU = 4.0
 STOP, PLAY, RECORD = "stop", "play reference tape", "record and monitor tape"
 AZIMUTH_TONE, REFERENCE_LEVEL = "azimuth tone 10 kHz", "reference level 1 kHz"
 
 TRACK_M, SPEED_M_S, HEAD_SPACING_M = 6.3e-3, 0.381, 38e-3
 AZIMUTH_TRAVEL_RAD = math.radians(2.0)
-SOURCE_OHM, INPUT_OHM = 600.0, 10_000.0
 PANEL_REFERENCE_V, PANEL_OFFSET_V = 0.200, 0.0889
 LAMP_HYSTERESIS_DB = 0.3
 WANDER_HZ = (0.37, 0.91, 2.3, 5.2, 7.9, 11.3)
 WORKING_BIAS = math.exp(math.sqrt(3 / 33))  # 3 dB past the peak of 10 kHz, see _sensitivity_db
-
-
-def volts(dbu: float) -> float:
-    return DBU_V * math.pow(10, dbu / 20)
-
-
-def dbu(level_volts: float) -> float:
-    return 20 * math.log10(max(level_volts, 1e-9) / DBU_V)
 
 
 def azimuth_loss_db(angle_rad: float, frequency_hz: float) -> float:
@@ -65,7 +56,7 @@ class _Tone:
     level_db: float
 
 
-class TapeMachine:
+class TapeMachine(Plain):
     """See `Unit`. The seed chooses the phases of the tape's small wander in level, nothing else."""
 
     name = "open-reel tape machine"
@@ -131,12 +122,7 @@ class TapeMachine:
 
 
 def _input_volts(now: Positions) -> float:
-    """The oscillator's dial tells its open voltage; the machine's input loads it, by 0.5 dB."""
-    hum = volts(-75)
-    if not now.controls["oscillator"]:
-        return hum
-    open_volts = volts(float(now.controls["level_dbu"]))
-    return math.hypot(open_volts * INPUT_OHM / (INPUT_OHM + SOURCE_OHM), hum)
+    return source_volts(now, hum_dbu=-75)
 
 
 def _tone_under_the_head(now: Positions, before: Positions) -> _Tone | None:

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from meterlog.simulate.hands import Knob
 from meterlog.simulate.policies import StepPlan
 from meterlog.simulate.scenario import Kind, Point, Scenario
+from meterlog.simulate.scenarios.physics import LEVEL
 from meterlog.simulate.scenarios.tape_machine import (
     AZIMUTH_TONE,
     PLAY,
@@ -18,7 +19,6 @@ from meterlog.simulate.scenarios.tape_machine import (
     TapeMachine,
 )
 
-LEVEL = Knob(name="level_dbu", is_dial=True, speed=3.0, sweep=0.5, probe=0.5, stroke=4.0, fine=0.02)
 AZIMUTH = Knob(name="azimuth", speed=0.05, sweep=0.025)
 BIAS = Knob(name="bias", speed=0.08, sweep=0.06)
 REPRODUCE = Knob(name="reproduce level", usual=1.7)

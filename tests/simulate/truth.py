@@ -1,0 +1,36 @@
+"""What was recorded against what the unit truly gave then, which nobody at a real bench can know."""
+
+from dataclasses import dataclass
+
+from meterlog.procedure import SettledValue
+from meterlog.simulate import meters
+from meterlog.simulate.scenario import Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A recorded value and the truth of its channel at the moment of capture."""
+
+    recorded: SettledValue
+    truth: float
+
+    @property
+    def error(self) -> float:
+        return abs(self.recorded.value - self.truth)
+
+    @property
+    def half_window(self) -> float | None:
+        """The step's tolerance, in the base unit; None where nothing is judged."""
+        low, high = self.recorded.low, self.recorded.high
+        return None if low is None or high is None else (high - low) / 2
+
+    def meter_error(self, scenario: Scenario) -> float:
+        """How far off the simulated meter itself is: its gain, and half a count of its range."""
+        plan = meters.plan_of(scenario.points[self.recorded.channel])
+        size = abs(self.truth)
+        full = next((one for one in plan.ranges_volts if one >= size), plan.ranges_volts[-1])
+        return abs(plan.gain - 1) * size + full / plan.counts / 2
+
+    def allowed(self, scenario: Scenario) -> float:
+        """The stated expanded uncertainty and the meter's own error."""
+        return self.recorded.expanded_uncertainty + self.meter_error(scenario)
