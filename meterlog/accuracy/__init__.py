@@ -1,11 +1,17 @@
-"""How sure a result is and what it means: coverage factors and decision rules."""
+"""How sure a result is and what it means: coverage factors, decision rules, what a meter can do."""
 
 from meterlog.accuracy.combined import Part, combined, of_bounds
 from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
+from meterlog.accuracy.specification import Band, Capability, InUse, Range, Specification
 
 __all__ = [
+    "Band",
+    "Capability",
+    "InUse",
     "Part",
+    "Range",
+    "Specification",
     "Verdict",
     "combined",
     "coverage_factor",

@@ -1,21 +1,26 @@
 """From the text of a bench file to a `Bench`, or to all its problems with file, line and field."""
 
 import hashlib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pydantic import ValidationError
 
+from meterlog.accuracy import InUse, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry
 from meterlog.bench.errors import BenchError
+from meterlog.bench.specification_file import find_specification
 from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text, references_in
 from meterlog.quantity import References
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What the file says. `text` is the file itself, `digest` its SHA-256: both go into the record."""
+    """What the file says. `text` is the file itself, `digest` its SHA-256: both go into the record.
+
+    specifications  what the meters can do, by their names, where the file says so
+    """
 
     name: str
     references: References
@@ -24,22 +29,39 @@ class Bench:
     text: str
     digest: str
     simulate_url: str | None = None
+    specifications: Mapping[str, Specification] = field(default_factory=dict)
 
     def meter(self, name: str) -> MeterEntry:
         """The meter with this name; KeyError if there is none."""
         return {meter.name: meter for meter in self.meters}[name]
 
+    def in_use(self) -> dict[str, InUse]:
+        """By the names of the channels, where it is known what their meters can do."""
+        return {
+            channel.name: InUse(
+                meter=channel.meter,
+                specification=self.specifications[channel.meter],
+                function=channel.function,
+                coupling=channel.coupling,
+                range_max=channel.range.base if channel.range else None,
+                lowest_hz=channel.ac_filter.base if channel.ac_filter else 0.0,
+            )
+            for channel in self.channels
+            if channel.meter in self.specifications
+        }
+
 
 def load_bench(path: Path) -> Bench:
     """Read a file. BenchError with every problem found, a line for each."""
     try:
-        return load_bench_text(read_text(path), str(path))
+        bench = load_bench_text(read_text(path), str(path))
     except FileError as error:
         raise BenchError(str(error)) from error
+    return replace(bench, specifications=_specifications(bench, path))
 
 
 def load_bench_text(text: str, file: str) -> Bench:
-    """As `load_bench`, from a text; `file` is the name that messages show."""
+    """As `load_bench`, from a text alone: no other file is read. `file` is the name that messages show."""
     try:
         data = parse_toml(text, file)
         references = references_in(data)
@@ -59,6 +81,20 @@ def load_bench_text(text: str, file: str) -> Bench:
         digest=hashlib.sha256(text.encode()).hexdigest(),
         simulate_url=tables.head.simulate_url,
     )
+
+
+def _specifications(bench: Bench, path: Path) -> dict[str, Specification]:
+    """What is wrong in another file is told with that file's name and line."""
+    found: dict[str, Specification] = {}
+    for index, meter in enumerate(bench.meters):
+        try:
+            if meter.specification:
+                found[meter.name] = find_specification(meter.specification, path.parent)
+        except BenchError as error:
+            raise _refused(
+                [Problem.at(("meter", index, "specification"), str(error), bench.text, str(path))]
+            ) from error
+    return found
 
 
 def _refused(problems: list[Problem]) -> BenchError:

@@ -30,13 +30,14 @@ class Head(_Table):
 
 
 class MeterEntry(_Table):
-    """One [[meter]]. options: the driver's own keys."""
+    """One [[meter]]. options: the driver's own keys; specification: a file that says what it can do."""
 
     name: Name
     driver: Name
     address: Name
     identity: str = ""
     serial_number: str = ""
+    specification: str = ""
     calibrated: date | None = None
     options: dict[str, OptionValue] = {}
 

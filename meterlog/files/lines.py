@@ -21,9 +21,9 @@ def find_line(text: str, path: Location) -> int:
     """
     lines = _index(text)
     for length in range(len(path), 0, -1):
-        found = [line for place, line in lines if _within(place, path[:length])]
+        found = [(len(place), line) for place, line in lines if _within(place, path[:length])]
         if found:
-            return found[0]
+            return max(found, key=lambda one: one[0])[1]
     return 1
 
 

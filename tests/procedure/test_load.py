@@ -135,6 +135,7 @@ def test_digest_is_of_the_exact_text() -> None:
 class TestFindLine:
     TEXT = (
         'a = 1\n[t]\nb = """\nc = 9\n"""\nc = 2\n[[x]]\nd = 1\n[[x]]\nd = 2\n[[x.y]]\ne = 3\n[[x.y]]\ne = 4\n'
+        "[[z]]\n[[z.y]]\n"
     )
 
     @pytest.mark.parametrize(
@@ -146,6 +147,7 @@ class TestFindLine:
             (("x", 1, "d"), 10),
             (("x", 1, "y", 1, "e"), 14),
             (("x", 1, "missing"), 9),
+            (("z", 0, "y", 0), 16),
             (("nowhere",), 1),
         ],
     )

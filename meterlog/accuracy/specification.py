@@ -1,0 +1,117 @@
+"""What a meter can do: its functions with their ranges and frequency bands. Base units throughout.
+
+No accuracy yet: its terms (% of reading, counts, temperature) belong to a range and a band, and will be a
+list of their own beside `ranges` and `bands`.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from meterlog.reading import Coupling
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """full_scale is what it is called by, highest what it still shows, count its last digit."""
+
+    full_scale: float
+    count: float
+    highest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Frequencies, in Hz, edges included, for which the meter is meant."""
+
+    low: float
+    high: float
+
+    def holds(self, frequency: float) -> bool:
+        return self.low <= frequency <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Capability:
+    """One function. No bands: frequency means nothing for it. `lowest` is a part of full scale.
+
+    input_ohm  the meter's input impedance, None where it is not stated
+    """
+
+    function: str
+    coupling: Coupling
+    ranges: tuple[Range, ...]
+    bands: tuple[Band, ...] = ()
+    input_ohm: float | None = None
+    lowest: float = 0.0
+
+    def likely_range(self, value: float) -> Range | None:
+        """The finest range that shows it, where a meter that chooses by itself ends up; None: beyond all."""
+        return min(
+            (one for one in self.ranges if one.highest >= abs(value)), key=lambda one: one.count, default=None
+        )
+
+    def range_called(self, full_scale: float) -> Range | None:
+        """The smallest range with this name or a larger one: what a meter takes that is asked for it."""
+        return min(
+            (one for one in self.ranges if one.full_scale >= full_scale * (1 - 1e-9)),
+            key=lambda one: one.full_scale,
+            default=None,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Specification:
+    """A whole meter, or a class of meters."""
+
+    title: str
+    reading_period_s: float
+    capabilities: tuple[Capability, ...]
+
+    def capability(self, function: str, coupling: Coupling) -> Capability | None:
+        return next(
+            (one for one in self.capabilities if (one.function, one.coupling) == (function, coupling)), None
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class InUse:
+    """A meter as a channel of a bench uses it.
+
+    range_max  full scale of the range that the bench file chose, None where the meter chooses
+    lowest_hz  what a filter lets through, from the bench file
+    """
+
+    meter: str
+    specification: Specification
+    function: str
+    coupling: Coupling
+    range_max: float | None = None
+    lowest_hz: float = 0.0
+
+    @property
+    def capability(self) -> Capability | None:
+        return self.specification.capability(self.function, self.coupling)
+
+    def range_for(self, values: Iterable[float]) -> Range | None:
+        """The range on which all of these would be read; None where none shows them."""
+        capability, largest = self.capability, max(abs(value) for value in values)
+        if capability is None:
+            return None
+        if self.range_max is None:
+            return capability.likely_range(largest)
+        chosen = capability.range_called(self.range_max)
+        return chosen if chosen is not None and chosen.highest >= largest else None
+
+    @property
+    def finest(self) -> Range | None:
+        """The range with the smallest count that may be in use."""
+        if self.capability is None:
+            return None
+        if self.range_max is not None:
+            return self.capability.range_called(self.range_max)
+        return min(self.capability.ranges, key=lambda one: one.count)
+
+    def bands(self) -> tuple[Band, ...]:
+        """As the filter leaves them."""
+        found = self.capability.bands if self.capability else ()
+        return tuple(Band(max(one.low, self.lowest_hz), one.high) for one in found)

@@ -1,0 +1,149 @@
+"""From a file that says what a meter can do to a `Specification`, or to all its problems."""
+
+from pathlib import Path
+from typing import Annotated, Self
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from meterlog.accuracy import Band, Capability, Range, Specification
+from meterlog.bench.errors import BenchError
+from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
+from meterlog.files import Distance, FileError, Level, Seconds, parse_toml, problems_in, read_text
+from meterlog.quantity import Quantity, Span, Unit
+from meterlog.reading import Coupling
+from meterlog.shipped import shipped
+
+
+def find_specification(name: str, folder: Path) -> Specification:
+    """By the name of a shipped file, or by a path from `folder` on. BenchError with every problem found."""
+    return load_specification(_path_of(name, folder))
+
+
+def load_specification(path: Path) -> Specification:
+    """BenchError with every problem found, a line for each."""
+    try:
+        text = read_text(path)
+        data = parse_toml(text, str(path))
+    except FileError as error:
+        raise BenchError(str(error)) from error
+    try:
+        return _Tables.model_validate(data).made()
+    except ValidationError as error:
+        raise BenchError("\n".join(map(str, problems_in(error, text, str(path))))) from error
+
+
+def _path_of(name: str, folder: Path) -> Path:
+    if name.endswith(".toml"):
+        return folder / name
+    files = {path.stem: path for path in shipped("meters")}
+    if name not in files:
+        raise BenchError(
+            f"no meter is described under {name!r}; known are {', '.join(files)}, or a path to a .toml"
+        )
+    return files[name]
+
+
+def _of(unit: Unit, example: str) -> AfterValidator:
+    def check(value: Quantity) -> Quantity:
+        if value.scale.unit is unit and value.base > 0.0:
+            return value
+        raise ValueError(f"{value} does not fit; write a value above 0 such as {example}")
+
+    return AfterValidator(check)
+
+
+def _percent(value: Span) -> Span:
+    if value.kind == "%" and value.amount < 100.0:
+        return value
+    raise ValueError(f"{value} is no part of full scale; write it in %, such as 1 %")
+
+
+Frequency = Annotated[Level, _of(Unit.HERTZ, "20 Hz")]
+Impedance = Annotated[Level, _of(Unit.OHM, "10 Mohm")]
+Part = Annotated[Distance, AfterValidator(_percent)]
+Period = Annotated[Seconds, Field(gt=0)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+
+class _Head(_Table):
+    title: Annotated[str, Field(min_length=1, max_length=80)]
+    reading_period: Period
+
+
+class _Band(_Table):
+    low: Frequency
+    high: Frequency
+
+    @model_validator(mode="after")
+    def _upwards(self) -> Self:
+        if self.low.base >= self.high.base:
+            raise ValueError(f"{self.low} to {self.high} is no band; low comes below high")
+        return self
+
+    def made(self) -> Band:
+        return Band(self.low.base, self.high.base)
+
+
+class _Range(_Table):
+    """Without `highest` it shows up to one count below its full scale."""
+
+    full_scale: Level
+    count: Level
+    highest: Level | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not 0.0 < self.count.base < self.full_scale.base:
+            raise ValueError(f"one count of {self.count} is no digit of a range of {self.full_scale}")
+        return self
+
+    def made(self) -> Range:
+        full, count = self.full_scale.base, self.count.base
+        return Range(full, count, self.highest.base if self.highest else full - count)
+
+
+class _Function(_Table):
+    function: str
+    coupling: Coupling = Coupling.NONE
+    input: Impedance | None = None
+    lowest: Part | None = None
+    bands: Annotated[tuple[_Band, ...], Field(alias="band")] = ()
+    ranges: Annotated[list[_Range], Field(alias="range", min_length=1)]
+
+    @model_validator(mode="after")
+    def _known(self) -> Self:
+        unit = FUNCTION_UNITS.get(self.function)
+        if unit is None:
+            raise ValueError(f"no function {self.function!r}; functions are {', '.join(FUNCTION_UNITS)}")
+        if (self.function in COUPLED) is (self.coupling is Coupling.NONE):
+            raise ValueError("voltage and current have a coupling (dc, ac or acdc), other functions none")
+        for level in self._levels():
+            if level.scale.unit is not unit:
+                raise ValueError(f"{level} is none of {self.function}, which is in {unit}")
+        return self
+
+    def _levels(self) -> list[Quantity]:
+        found = [(one.full_scale, one.count, one.highest) for one in self.ranges]
+        return [level for levels in found for level in levels if level is not None]
+
+    def made(self) -> Capability:
+        return Capability(
+            function=self.function,
+            coupling=self.coupling,
+            ranges=tuple(one.made() for one in self.ranges),
+            bands=tuple(one.made() for one in self.bands),
+            input_ohm=self.input.base if self.input else None,
+            lowest=self.lowest.amount / 100.0 if self.lowest else 0.0,
+        )
+
+
+class _Tables(_Table):
+    head: Annotated[_Head, Field(alias="specification")]
+    functions: Annotated[list[_Function], Field(alias="function", min_length=1)]
+
+    def made(self) -> Specification:
+        capabilities = tuple(one.made() for one in self.functions)
+        return Specification(self.head.title, self.head.reading_period, capabilities)
