@@ -11,10 +11,10 @@ WILD, WILD_NOISES, WILD_COUNTS = 0.6, 6.0, 2.0
 """A reading so far from where the line points waits for a second one: parts of the way, standard deviations
 of the noise, counts; the largest of the three."""
 
-AHEAD = 0.2
+AHEAD = 0.25
 """What will be passed before the next reading is announced now, but no more than so many parts of the way."""
 
-AGREEMENT = 0.6
+AGREEMENT = 0.8
 """How near to the target the line without the last reading must have pointed, in parts of the way."""
 
 
@@ -66,8 +66,7 @@ class BackOff:
         intake = self._gate.sort(time_s, value, state, range_max)
         if value is None or intake is Intake.IGNORED or self._echoes.again(value, resolution):
             return self._fall
-        point = self._track.bunched(time_s, self._sign * (value - self._target))
-        if point is not None:
+        for point in self._track.bunched(time_s, self._sign * (value - self._target)):
             self._take(point, resolution)
         return self._fall
 
@@ -80,7 +79,8 @@ class BackOff:
                 self._waiting = point
                 return
             self._track.begin(waited)
-            self._before = None
+            near = abs(point[1] - waited[1]) <= limit
+            self._before = Pace(*waited, 0.0, self._track.noise(count)) if near else None
         self._track.add(point)
         self._follow(self._track.pace(self._track.noise(count), self._gate.period_s or 0.0))
 

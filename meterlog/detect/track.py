@@ -53,14 +53,28 @@ class Track:
         self._bends: deque[float] = deque(maxlen=BENDS)
         self._bunch: list[Point] = []
         self._bunched_s = -math.inf
+        self._latest = math.nan
         self._noise = UNKNOWN_NOISE * scale
 
-    def bunched(self, time_s: float, value: float) -> Point | None:
-        """The reading together with those shortly before it, as one; None while they are being gathered."""
-        self._bunch.append((time_s, value))
-        if time_s - self._bunched_s < BUNCH_S:
-            return None
-        self._bunched_s = time_s
+    def bunched(self, time_s: float, value: float) -> list[Point]:
+        """The reading together with those shortly before it, as one; nothing while they are being gathered.
+
+        What was left of an earlier bunch comes first, for itself. A number that comes again at once was sent
+        twice and is no second witness.
+        """
+        whole = []
+        soon = time_s - self._bunched_s < BUNCH_S
+        if self._bunch and time_s - self._bunch[-1][0] >= BUNCH_S:
+            whole.append(self._end_bunch())
+        if not (soon and value == self._latest):
+            self._bunch.append((time_s, value))
+        self._latest = value
+        if not soon:
+            self._bunched_s = time_s
+            whole.append(self._end_bunch())
+        return whole
+
+    def _end_bunch(self) -> Point:
         bunch, self._bunch = self._bunch, []
         middle_s = sum(t for t, _ in bunch) / len(bunch)
         return middle_s, _middle([x for _, x in bunch])

@@ -155,3 +155,11 @@ def test_levels_that_make_no_way_are_refused(peak: float, target: float) -> None
 def test_negative_times_are_refused() -> None:
     with pytest.raises(ValueError, match="reaction_s is -1"):
         BackOff(1.0, 0.0, reaction_s=-1.0)
+
+
+def test_two_near_readings_beyond_the_target_are_enough_after_a_jump() -> None:
+    """The meter changed its range on the way and showed nothing for a while."""
+    still = [(0.4 * i, PEAK) for i in range(5)]
+    detector = BackOff(PEAK, TARGET)
+    verdicts = feed(detector, [*still, (3.6, 0.62), (4.0, 0.61)])
+    assert [v.course is Course.PASSED for _, v in verdicts[-2:]] == [False, True]

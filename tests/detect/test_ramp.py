@@ -54,3 +54,11 @@ def test_noise_is_no_ramp() -> None:
 def test_two_counts_of_a_coarse_display_are_no_ramp() -> None:
     """From one count to the next: the step of the display, not of the level."""
     assert not judged([(t, 1.0 if t > 2.0 else 0.0) for t in TIMES[16:26]], count=1.0)
+
+
+def test_readings_that_lie_close_by_luck_hide_no_ramp() -> None:
+    dice = random.Random(2)
+    ramp = [(t, t + dice.gauss(0.0, 0.3)) for t in TIMES[:-6]]
+    lucky = [(t, t) for t in TIMES[-6:]]
+    line = line_through([*ramp, *lucky])
+    assert goes_on(line, line_through(lucky), TOLERANCE, 0.0)

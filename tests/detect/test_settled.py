@@ -252,3 +252,21 @@ def test_readings_that_contradict_themselves_are_refused(
 def test_a_tolerance_that_is_no_width_is_refused() -> None:
     with pytest.raises(ValueError, match="tolerance at 1"):
         Settled(lambda _: -0.1, 1.0).update(0.0, 1.0, State.OK)
+
+
+def test_what_the_display_cannot_tell_is_not_averaged_into_a_value() -> None:
+    """A tolerance of less than half a count, on a display that flickers."""
+    readings = [(0.1 * i, 1.0 + 0.1 * (i % 2)) for i in range(200)]
+    last = feed(Settled(lambda _: 0.04, 1.2), readings, count=0.1)[-1][1]
+    assert (last.motion, last.reason, last.settles_in_s) == (Motion.SETTLING, Reason.FEW_COUNTS, None)
+
+
+def test_hunting_slower_than_the_dwell_is_not_claimed_where_it_turns() -> None:
+    """The noise of this seed makes it look still there, twice."""
+
+    def hunt(t: float) -> float:
+        return 1.0 + 0.12 * math.sin(2.0 * math.pi * t / 3.5)
+
+    signal = sampled(hunt, until_s=60.0, period_s=0.2, sigma=0.02, seed=1)
+    verdicts = feed(Settled(lambda _: 0.1, 1.0), signal)
+    assert not [t for t, _ in settled(verdicts) if t > 10.5]  # three periods on, it is known

@@ -13,8 +13,7 @@ WAY = 1.0
 def followed(readings: Readings, lag_s: float = 0.0, noise: float | None = None) -> Pace:
     track = Track(WAY, lag_s)
     for reading in readings:
-        point = track.bunched(*reading)
-        if point is not None:
+        for point in track.bunched(*reading):
             track.add(point)
     return track.pace(track.noise(0.0) if noise is None else noise, 0.1)
 
@@ -63,13 +62,29 @@ def test_before_it_is_known_the_noise_is_taken_for_large() -> None:
 
 def test_readings_that_come_together_are_one() -> None:
     track = Track(WAY, 0.0)
-    assert track.bunched(0.0, 1.0) == (0.0, 1.0)
-    assert track.bunched(0.01, 0.9) is None
-    assert track.bunched(0.02, 5.0) is None  # wild
-    middle = track.bunched(0.06, 0.8)
-    assert middle is not None
-    assert middle[0] == pytest.approx(0.09 / 3)
-    assert middle[1] == 0.9
+    assert track.bunched(0.0, 1.0) == [(0.0, 1.0)]
+    assert track.bunched(0.01, 0.9) == []
+    assert track.bunched(0.02, 5.0) == []  # wild
+    ((middle_s, middle),) = track.bunched(0.06, 0.8)
+    assert middle_s == pytest.approx(0.09 / 3)
+    assert middle == 0.9
+
+
+def test_the_rest_of_a_bunch_is_not_mixed_with_the_next_one() -> None:
+    track = Track(WAY, 0.0)
+    for reading in ((0.0, 1.0), (0.0, 0.9), (0.01, 0.7)):
+        track.bunched(*reading)
+    rest, new = track.bunched(0.4, 0.5)
+    assert rest == pytest.approx((0.005, 0.8))
+    assert new == (0.4, 0.5)
+
+
+def test_a_packet_sent_twice_is_no_second_witness() -> None:
+    track = Track(WAY, 0.0)
+    track.bunched(0.0, 1.0)
+    assert track.bunched(0.4, -2.0) == [(0.4, -2.0)]
+    assert track.bunched(0.405, -2.0) == []
+    assert track.bunched(0.8, 0.9) == [(0.8, 0.9)]
 
 
 def test_a_quarter_of_a_percent_of_noise_leaves_the_level_within_its_error() -> None:
