@@ -251,11 +251,12 @@ class Engine:
 
     def view(self) -> View:
         """What to see and hear now."""
-        return view_of(self, self._standings, self._guide(), self._guards.alarm)
+        if self.state is SessionState.ENDED:
+            return view_of(self, self._standings, Guide(do_now="The session is closed."), None, ())
+        watching = tuple(guard.words for guard in self._guards.watching(self.plan[self.place]))
+        return view_of(self, self._standings, self._guide(), self._guards.alarm, watching)
 
     def _guide(self) -> Guide:
-        if self.state is SessionState.ENDED:
-            return Guide(do_now="The session is closed.")
         if alarm := self._guards.alarm:
             return alarming(alarm)
         if self.state is SessionState.PAUSED:

@@ -1,12 +1,13 @@
 """The plan: which step is run in which pass, in order.
 
-    lead-in      prepare and warm-up steps before the first step that reads the unit, once
+    lead-in      prepare, warm-up and safety steps before the first step that reads the unit, once
     as found     every step that can be seen without touching a trimmer, before any is touched
     adjust       every step but those that only look
     as left      as the as-found pass, after the last trimmer
 
 A step says itself in which passes it belongs (`StepBase.passes`). A source is set and a preparation made
-anew in every pass that has a step after it: neither is a trimmer of the unit. Where nothing is turned there
+anew in every pass that has a step after it: neither is a trimmer of the unit. A safety step is confirmed
+in every such pass too, one of the lead-in as well. Where nothing is turned there
 is one pass, as found. A last entry closes the session.
 """
 
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from meterlog.procedure.events import Pass
-from meterlog.procedure.model import Prepare, Procedure, SetSource, Step, WarmUp
+from meterlog.procedure.model import PowerDown, Prepare, Procedure, Safety, SetSource, Step, WarmUp
 
 CLOSE = Prepare(
     id="close",
@@ -34,11 +35,14 @@ class PlannedStep:
 def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
     """Every step in every pass it belongs to, numbered from 0."""
     steps = procedure.steps
-    lead = list(takewhile(lambda step: isinstance(step, Prepare | WarmUp), steps))
+    lead = list(takewhile(lambda step: isinstance(step, Prepare | WarmUp | Safety), steps))
     rest = steps[len(lead) :]
-    rows = [(step, Pass.ADJUST) for step in lead]
+    gates = [step for step in lead if isinstance(step, Safety)]
+    rows = [(step, Pass.AS_FOUND if step in gates else Pass.ADJUST) for step in lead]
     if any(step.turns for step in rest):
-        rows += [(step, pass_) for pass_ in Pass for step in _serving(rest, pass_)]
+        rows += [(step, Pass.AS_FOUND) for step in _serving(rest, Pass.AS_FOUND)]
+        for pass_ in (Pass.ADJUST, Pass.AS_LEFT):
+            rows += [(step, pass_) for step in _serving([*gates, *rest], pass_)]
     else:
         rows += [(step, Pass.AS_FOUND) for step in rest]
     rows.append((CLOSE, Pass.AS_LEFT))
@@ -46,15 +50,18 @@ def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
 
 
 def _serving(steps: list[Step], pass_: Pass) -> list[Step]:
-    """The steps of a pass, without preparations and sources that then serve no step.
+    """The steps of a pass, without preparations, gates and sources that then serve no step.
 
-    A preparation serves everything after it, a source what comes before the next source.
+    A preparation or a gate serves everything after it, a source what comes before the next source or before
+    the unit is switched off.
     """
     kept: list[Step] = []
     served: Step | None = None
     for step in reversed([step for step in steps if pass_ in step.passes]):
-        if isinstance(step, Prepare):
+        if isinstance(step, Prepare | Safety):
             idle = not kept
+        elif isinstance(step, PowerDown):
+            idle = False
         else:
             idle = isinstance(step, SetSource) and (served is None or isinstance(served, SetSource))
             served = served if idle else step

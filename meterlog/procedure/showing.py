@@ -40,7 +40,13 @@ class Session(Protocol):
     def verdict(self) -> Verdict: ...
 
 
-def view_of(session: Session, standings: Sequence[Standing], guide: Guide, alarm: Alarm | None) -> View:
+def view_of(
+    session: Session,
+    standings: Sequence[Standing],
+    guide: Guide,
+    alarm: Alarm | None,
+    watching: tuple[str, ...],
+) -> View:
     planned = session.plan[session.place]
     return View(
         state=session.state,
@@ -54,6 +60,7 @@ def view_of(session: Session, standings: Sequence[Standing], guide: Guide, alarm
         caution=planned.step.caution,
         guide=guide,
         alarm=alarm,
+        watching=watching,
         plan=tuple(map(_planned_view, session.plan, standings)),
         verdict=session.verdict(),
     )

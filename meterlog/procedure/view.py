@@ -115,6 +115,8 @@ class PlannedStepView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
+    """`watching`: the guards that watch in this step, in words."""
+
     state: SessionState
     place: int
     step: str
@@ -126,5 +128,6 @@ class View:
     caution: str
     guide: Guide
     alarm: Alarm | None = None
+    watching: tuple[str, ...] = ()
     plan: tuple[PlannedStepView, ...]
     verdict: Verdict

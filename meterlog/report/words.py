@@ -1,7 +1,8 @@
 """Words for the parts of a step: what a row is about, what it aims at."""
 
 from meterlog.procedure import Step
-from meterlog.procedure.model import Alternate, BackOff, Condition, Extremum, Threshold
+from meterlog.procedure.model import Alternate, BackOff, Condition, Extremum, Rows, StopBackOff, Threshold
+from meterlog.procedure.patterns.coarse import COARSE
 from meterlog.quantity import Offset, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown
@@ -14,21 +15,33 @@ Aim = tuple[str, str]
 def lines_of(step: Step) -> list[tuple[str, Line]]:
     """The conditions and lines of a step that a report has a row for."""
     match step:
-        case Alternate():
-            return [(condition.name, Line.LEVEL) for condition in step.condition]
+        case Alternate() | Rows():
+            return [(name, Line.LEVEL) for name in _parts_of(step)]
         case Threshold():
             return [("", Line.LIT), ("", Line.UNLIT)]
-        case Extremum() | BackOff():
+        case Extremum() if step.coarse:
+            return [(name, line) for name in (COARSE, "") for line in (Line.PEAK, Line.LEVEL)]
+        case Extremum() | BackOff() | StopBackOff():
             return [("", Line.PEAK), ("", Line.LEVEL)]
         case _:
             return [("", Line.LEVEL)]
+
+
+def _parts_of(step: Alternate | Rows) -> list[str]:
+    if isinstance(step, Rows):
+        return [row.label for row in step.rows]
+    return [condition.name for condition in step.condition]
 
 
 def line_text(step: Step, condition: str, line: Line) -> str:
     """What a row or a value is about within its step."""
     match step, line:
         case (Extremum() | BackOff(), Line.PEAK):
-            return step.extremum
+            return f"{condition} {step.extremum}".strip()
+        case StopBackOff(), Line.PEAK:
+            return step.stop
+        case StopBackOff(), Line.LEVEL:
+            return f"{step.fall} from there"
         case BackOff(), Line.LEVEL:
             return f"{step.fall} beyond the {step.extremum}"
         case Threshold(), Line.LIT:
@@ -45,6 +58,18 @@ def aim_of_value(texts: Shown, bracket: str) -> Aim:
     if texts.low and texts.high:
         return target, f"{texts.low} to {texts.high}"
     return target, f"from {texts.low}" if texts.low else f"up to {texts.high}" if texts.high else ""
+
+
+def aim_of_row(session: Session, step: Rows, label: str) -> Aim:
+    """As the table states it: in dB about its reference, for that is how a response is read."""
+    row = next(row for row in step.rows if row.label == label)
+    expected, tolerance = step.expected_of(row), step.tolerance_of(row)
+    if expected is None or tolerance is None:
+        return "the reference" if step.is_reference(row) else "", ""
+    if not isinstance(expected, Offset):
+        return str(expected), f"± {tolerance}"
+    about = session.step(step.reference).title if step.reference else step.reference_row
+    return f"{expected.db:+.2f} dB about {about}", f"± {tolerance}"
 
 
 def aim_as_planned(session: Session, step: Step, condition: str, line: Line) -> Aim:

@@ -6,7 +6,7 @@ before a session begins, and kept with it.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks import cautions, names, order, sources, timing, units
+from meterlog.procedure.checks import cautions, dangers, names, order, sources, timing, units
 from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.model import Procedure
 
@@ -26,6 +26,9 @@ _CHECKS = (
     sources.signatures,
     timing.impossible,
     cautions.missing,
+    dangers.charges,
+    dangers.switched_off,
+    dangers.guards_at_the_end,
 )
 
 

@@ -8,17 +8,17 @@ texts, no judgement of what is dangerous.
 from collections.abc import Iterator
 
 from meterlog.procedure.checks.finding import Finding, parts_of, steps_of, warning
-from meterlog.procedure.model import Guard, Procedure, Step
+from meterlog.procedure.model import Guard, Procedure, Safety, Step
 from meterlog.quantity import Quantity, Unit
 
 HIGH_V = 50.0
 
 
 def missing(procedure: Procedure) -> Iterator[Finding]:
-    """A caution of the step itself counts, or one of a step before it that only gets things ready."""
+    """A caution of the step itself counts, or one of a step before it that only gets things ready, or a gate."""
     cautioned = False
     for place, step in steps_of(procedure):
-        cautioned = cautioned or bool(step.caution and not step.yields)
+        cautioned = cautioned or isinstance(step, Safety) or bool(step.caution and not step.yields)
         if cautioned or step.caution:
             continue
         guards = [guard for guard in procedure.guards if _watches(guard, procedure, step)]

@@ -10,7 +10,7 @@ from meterlog.procedure.model.base import Table
 from meterlog.quantity import Quantity, Unit
 
 OF_THE_VALUE = ("tolerance", "uncertainty")
-OF_THE_CHANNEL = ("settle", "bracket", "fall", "drift_per_minute")
+OF_THE_CHANNEL = ("settle", "bracket", "fall", "drift_per_minute", "within")
 
 
 class _Values(NamedTuple):

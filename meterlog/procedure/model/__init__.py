@@ -11,11 +11,18 @@ from pydantic import Field
 from meterlog.files import BaseUnit, Levels, ShownIn
 from meterlog.procedure.model.base import Name, Table
 from meterlog.procedure.model.conditions import Alternate, Condition
+from meterlog.procedure.model.derived import Derived
+from meterlog.procedure.model.entered import Manual
 from meterlog.procedure.model.guard import Guard
 from meterlog.procedure.model.indicator import Threshold
 from meterlog.procedure.model.levels import Adjust, Measure, SetSource
-from meterlog.procedure.model.peaks import BackOff, Extremum
+from meterlog.procedure.model.matching import Match
+from meterlog.procedure.model.peaks import BackOff, Extremum, StopBackOff
+from meterlog.procedure.model.rows import Rows
+from meterlog.procedure.model.safety import PowerDown, Safety
+from meterlog.procedure.model.signing import Sign
 from meterlog.procedure.model.unmeasured import Prepare, WarmUp
+from meterlog.procedure.model.watching import Stability
 from meterlog.reading import Coupling
 
 __all__ = [
@@ -25,20 +32,46 @@ __all__ = [
     "BackOff",
     "Channel",
     "Condition",
+    "Derived",
     "Extremum",
     "Guard",
     "Head",
+    "Manual",
+    "Match",
     "Measure",
+    "PowerDown",
     "Prepare",
     "Procedure",
+    "Rows",
+    "Safety",
     "SetSource",
+    "Sign",
+    "Stability",
     "Step",
+    "StopBackOff",
     "Threshold",
     "WarmUp",
 ]
 
 Step = Annotated[
-    Prepare | WarmUp | SetSource | Measure | Adjust | Extremum | BackOff | Threshold | Alternate,
+    Prepare
+    | WarmUp
+    | SetSource
+    | Measure
+    | Adjust
+    | Extremum
+    | BackOff
+    | StopBackOff
+    | Threshold
+    | Alternate
+    | Manual
+    | Derived
+    | Match
+    | Safety
+    | Stability
+    | PowerDown
+    | Rows
+    | Sign,
     Field(discriminator="pattern"),
 ]
 PATTERNS: tuple[str, ...] = tuple(

@@ -30,3 +30,10 @@ class Guard(Table):
         if both and self.never_below.base >= self.never_above.base:  # type: ignore[union-attr]
             raise ValueError("never_below must lie under never_above")
         return self
+
+    @property
+    def words(self) -> str:
+        """What it watches: "Emitter resistor: output never above 50 mV"."""
+        parts = (("never above", self.never_above), ("never below", self.never_below))
+        limits = ", ".join(f"{word} {limit}" for word, limit in parts if limit is not None)
+        return f"{self.name}: {self.channel} {limits}"

@@ -4,7 +4,10 @@ from meterlog.procedure.patterns import (  # noqa: F401 - imported for their reg
     alternate,
     one_level,
     peaks,
+    power_down,
+    safety,
     simple,
+    stability,
     threshold,
 )
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress

@@ -4,6 +4,7 @@ from typing import Any
 
 from meterlog.detect import BackOff
 from meterlog.procedure.model import BackOff as BackOffStep
+from meterlog.procedure.model import StopBackOff
 from meterlog.procedure.patterns.approach import Approach
 from meterlog.procedure.patterns.base import Progress
 from meterlog.procedure.patterns.peaked import AFRESH, Peaked, Phase
@@ -25,7 +26,7 @@ class BackingOff(Peaked):
     extremum counts, not its position: that is uncertain by sqrt(step/fall) of the travel on a coarse display.
     """
 
-    def __init__(self, step: BackOffStep) -> None:
+    def __init__(self, step: BackOffStep | StopBackOff) -> None:
         self._step = step
         super().__init__(step)
 

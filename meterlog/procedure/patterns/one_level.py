@@ -1,18 +1,19 @@
 """Steps about one level: measure it, bring it into a window, leave it alone if it is inside already."""
 
+from dataclasses import replace
+
 from meterlog.accuracy import Verdict
 from meterlog.detect import Tolerance
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Adjust, Measure, SetSource
 from meterlog.procedure.patterns.adjusting import Adjusting
 from meterlog.procedure.patterns.base import Pattern, Progress
+from meterlog.procedure.patterns.delegating import Delegating
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.simple import Measuring
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
-from meterlog.procedure.view import Guide
 from meterlog.quantity import Span
-from meterlog.reading import Reading
 
 LEFT_ALONE = "inside as found, left alone"
 
@@ -58,28 +59,18 @@ def _as_far_as_the_window(window: Window, least: Span) -> Tolerance:
     return lambda level: max(least.half_width(level), window.room(level))
 
 
-class IfNeeded(Pattern):
+class IfNeeded(Delegating):
     """Measures first; what is inside is left alone, and only what is outside is adjusted."""
 
     def __init__(self, measuring: Measuring, adjusting: Adjusting) -> None:
         self.channel = measuring.channel
-        self._measuring, self._adjusting = measuring, adjusting
-        self._at_hand: Pattern = measuring
+        self._adjusting = adjusting
+        self.at_hand: Pattern = measuring
 
-    def restart(self) -> None:
-        self._at_hand.restart()
-
-    def reading(self, at_s: float, reading: Reading) -> Progress:
-        progress = self._at_hand.reading(at_s, reading)
-        if self._at_hand is not self._measuring or not progress.finished:
+    def passed(self, progress: Progress) -> Progress:
+        if self.at_hand is self._adjusting:
             return progress
         if progress.verdict is Verdict.PASS:
-            return Progress(progress.motion, progress.captures, True, Verdict.PASS, LEFT_ALONE)
-        self._at_hand = self._adjusting
+            return replace(progress, reason=LEFT_ALONE)
+        self.at_hand = self._adjusting
         return Progress(progress.motion)  # the as-found pass has kept the level already
-
-    def go_on(self, at_s: float) -> Progress:
-        return self._at_hand.go_on(at_s)
-
-    def guide(self) -> Guide:
-        return self._at_hand.guide()

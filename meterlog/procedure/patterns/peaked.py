@@ -7,7 +7,7 @@ from typing import Any
 from meterlog.detect import Course, Extremum, Motion, Peak, Settlement
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
-from meterlog.procedure.model import BackOff
+from meterlog.procedure.model import BackOff, StopBackOff
 from meterlog.procedure.model import Extremum as ExtremumStep
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
@@ -99,16 +99,19 @@ class Phase(StrEnum):
 class Peaked(Pattern):
     """`window` is where the level has to settle; None as long as nobody knows where that is."""
 
-    def __init__(self, step: ExtremumStep | BackOff) -> None:
+    def __init__(self, step: ExtremumStep | BackOff | StopBackOff) -> None:
         self.channel = step.channel
         self._peaked = step
         self._hold = Hold(Stillness(step.settle_within, step.dwell, step.lag), step.hold)
         self.restart()
 
     def restart(self) -> None:
-        self._search = Search(self._peaked.extremum, self._peaked.bracket)
+        self._search = self._new_search()
         self._phase = Phase.SEEK
         self._hold.restart()
+
+    def _new_search(self) -> Search:
+        return Search(self._peaked.extremum, self._peaked.bracket)
 
     @property
     def _window(self) -> Window | None:

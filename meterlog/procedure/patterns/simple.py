@@ -1,7 +1,5 @@
 """Patterns without a hand on a trimmer: prepare, warm up, measure."""
 
-from math import ceil
-
 from meterlog.detect import Drift, DriftRate
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
@@ -10,7 +8,9 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.patterns.words import time_text
 from meterlog.procedure.view import Guide
+from meterlog.quantity import show_deviation
 from meterlog.reading import Reading, State
 
 
@@ -83,7 +83,21 @@ class WarmingUp(Pattern):
         return Progress(finished=True) if warm and self._steady(at_s) else NOTHING
 
     def go_on(self, at_s: float) -> Progress:
-        return Progress(finished=True, reason="ended early by the operator")
+        """Overridden: what it still lacked goes on record."""
+        lacking = self._lacking(at_s)
+        return Progress(finished=True, reason="; ".join(["ended early by the operator", *lacking]))
+
+    def _lacking(self, at_s: float) -> list[str]:
+        passed_s = at_s - self._began_s
+        clock = f"{time_text(passed_s)} of {time_text(self._time_s)}" if passed_s < self._time_s else ""
+        drift = "" if self._steady(at_s) else f"{self._drift_text()}, limit {self._limit}"
+        return [part for part in (clock, drift) if part]
+
+    def _drift_text(self) -> str:
+        if self._limit is None or self._per_minute is None or self._present is None:
+            return "drift not known"
+        most = show_deviation(self._limit, self._present + self._per_minute, self._present)
+        return f"drift up to {most.lstrip('+')} a minute"
 
     def _steady(self, at_s: float) -> bool:
         if self._limit is None:
@@ -95,10 +109,9 @@ class WarmingUp(Pattern):
     def guide(self) -> Guide:
         passed_s = self._shown_s - self._began_s
         left_s = max(0.0, self._time_s - passed_s)
-        minutes, seconds = divmod(ceil(left_s), 60)
-        words = f"Warming up: {minutes} min {seconds} s to go." if left_s else "Warm by the clock."
+        words = f"Warming up: {time_text(left_s)} to go." if left_s else "Warm by the clock."
         if self._limit is not None and not self._steady(self._shown_s):
-            words += f" Waiting for less drift than {self._limit} a minute."
+            words += f" Waiting for less drift than {self._limit} a minute: {self._drift_text()}."
         return Guide(
             do_now=words + " Press to end it early.",
             channel=self.channel,
