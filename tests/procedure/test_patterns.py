@@ -306,7 +306,7 @@ def test_warm_up_can_be_ended_early_and_the_record_says_so() -> None:
     bench.run(2, output=1.0)
     (end,) = bench.press()
     assert isinstance(end, StepEnded)
-    assert end.reason == "ended early by the operator"
+    assert end.reason == "ended early by the operator; 2 s of 20 s; drift not known, limit 0.1 dB"
 
 
 def test_measure_without_target_is_recorded_and_not_judged() -> None:

@@ -15,7 +15,7 @@ HIGH_V = 50.0
 
 
 def missing(procedure: Procedure) -> Iterator[Finding]:
-    """A caution of the step itself counts, or one of a step before it that only gets things ready, or a gate."""
+    """A caution of the step itself counts, one of a step before it that only gets things ready, or a gate."""
     cautioned = False
     for place, step in steps_of(procedure):
         cautioned = cautioned or isinstance(step, Safety) or bool(step.caution and not step.yields)

@@ -1,4 +1,4 @@
-"""Power-down steps that would measure nothing of a stored charge, and guards that would trip because of them."""
+"""Power-down steps that would measure no stored charge, and guards that would trip because of them."""
 
 from collections.abc import Iterator
 

@@ -1,5 +1,7 @@
 """How far a level that should stay goes away from where it was."""
 
+import math
+
 from meterlog.procedure.patterns.window import Window
 
 
@@ -21,7 +23,8 @@ class Excursion:
         same_side = (self._last - self.start) * (level - self.start) > 0.0
         if same_side and self._away(nearer) > self._away(self.furthest):
             self.furthest, self.furthest_after_s = nearer, at_s - self._began_s
-        if same_side and self.left_after_s is None and not self._window.contains(nearer):
+        outside = not (math.isfinite(nearer) and self._window.contains(nearer))
+        if same_side and self.left_after_s is None and outside:
             self.left_after_s = self._last_s - self._began_s
         self._last, self._last_s = level, at_s
 

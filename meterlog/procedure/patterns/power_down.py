@@ -98,9 +98,10 @@ class PoweringDown(Pattern):
     def _ended(self, remark: str = "") -> Progress:
         last = list(self._run)[-FEWEST:]
         worst = max(last, key=lambda low: abs(low.value))
-        reason = f"measured {show(abs(worst.value), self._limit.scale, worst.resolution)}, below {self._limit} for "
+        text = show(abs(worst.value), self._limit.scale, worst.resolution)
+        reason = f"measured {text}, below {self._limit} for {self._dwell_s:g} s{remark}"
         capture = Capture(role=Role.MEASURED, channel=self.channel, settlement=_settlement(self._run, worst))
-        return Progress(captures=(capture,), finished=True, reason=f"{reason}{self._dwell_s:g} s{remark}")
+        return Progress(captures=(capture,), finished=True, reason=reason)
 
     def tick(self, at_s: float) -> Progress:
         self._now_s = at_s
