@@ -1,7 +1,7 @@
 """One attempt at one planned step: its setup, its pattern, and from when on readings tell something."""
 
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import Measured
+from meterlog.procedure.events import Acted, ActionKind, Measured
 from meterlog.procedure.known import Known, missing, resolved
 from meterlog.procedure.ledger import NS
 from meterlog.procedure.model import Guard, Prepare
@@ -46,6 +46,21 @@ class Attempt:
         if not self._set_up:
             raise IllegalAction("confirm the setup first; then type it in")
         return self._pattern.entered(at_ns * NS, text)
+
+    def inside(self, event: Acted) -> Progress:
+        """A row of the step, or its source. IllegalAction where it has none, or awaits none now."""
+        if not self._set_up:
+            raise IllegalAction("confirm the setup first")
+        at_s, text = event.at_ns * NS, event.text.strip()
+        match event.kind:
+            case ActionKind.REDO_ROW:
+                progress = self._pattern.redo_row(at_s, text)
+            case ActionKind.SKIP_ROW:
+                progress = self._pattern.skip_row(at_s, text)
+            case _:
+                progress = self._pattern.source(at_s, event.kind, text)
+        self._evidence_ns = event.at_ns  # what was read before the source was set tells nothing of it
+        return progress
 
     def anew(self, at_ns: int) -> None:
         """What was seen before is no evidence any more: nobody saw what was done meanwhile."""

@@ -97,6 +97,11 @@ class Engine:
             ActionKind.RESUME: self._resume,
             ActionKind.SET_ASIDE: self._set_aside,
             ActionKind.INTERRUPTED: self._interrupted,
+            ActionKind.REDO_ROW: self._inside,
+            ActionKind.SKIP_ROW: self._inside,
+            ActionKind.SOURCE_ASKED: self._inside,
+            ActionKind.SOURCE_SET: self._inside,
+            ActionKind.SOURCE_FAILED: self._inside,
             ActionKind.ENTER: self._enter,
             ActionKind.BREAK_OFF: self._break_off,
             ActionKind.INOPERABLE: self._break_off,
@@ -122,6 +127,12 @@ class Engine:
         if not self._live:
             raise IllegalAction("nothing can be typed in now; press first, as the page says")
         return self._step_progress(self._attempt.entered(event.at_ns, event.text), event.at_ns)
+
+    def _inside(self, event: Acted) -> list[Outcome]:
+        """What the step at hand alone has to do with: its rows, and the source it asks for."""
+        if not self._live:
+            raise IllegalAction("not now; press first, as the page says")
+        return self._step_progress(self._attempt.inside(event), event.at_ns)
 
     def _redo(self, event: Acted) -> list[Outcome]:
         place = self.redo_place if event.place is None else event.place

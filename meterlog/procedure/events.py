@@ -13,13 +13,18 @@ from meterlog.reading import Reading
 
 
 class ActionKind(StrEnum):
-    """What the operator (or, for START and INTERRUPTED, the daemon) did."""
+    """What the operator (or, for START, INTERRUPTED and the source, the daemon) did."""
 
     START = "start"
     GO_ON = "go-on"
     REDO = "redo"
     SKIP = "skip"
     NOTE = "note"
+    REDO_ROW = "redo-row"
+    SKIP_ROW = "skip-row"
+    SOURCE_ASKED = "source-asked"
+    SOURCE_SET = "source-set"
+    SOURCE_FAILED = "source-failed"
     ENTER = "enter"
     BREAK_OFF = "break-off"
     INOPERABLE = "inoperable"
@@ -37,9 +42,10 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Acted:
-    """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note, or
-    what was typed in. `place` is the place in the plan for a redo
-    (None: the step at hand, or the one before it while nothing has been captured yet)."""
+    """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,
+    what was typed in, the row to be redone (the last one if ""), or what a source said. `place` is the
+    place in the plan for a redo (None: the step at hand, or the one before it while nothing has been
+    captured yet)."""
 
     at_ns: int
     kind: ActionKind

@@ -49,11 +49,13 @@ class Ledger:
             verdict=capture.verdict,
             round=capture.round,
             attempt=attempt,
-            replaces=self._replaced((planned.place, capture.condition, capture.role), attempt),
+            replaces=self._replaced(capture, planned.place, attempt),
         )
 
-    def _replaced(self, key: tuple[int, str, Role], attempt: int) -> int | None:
-        """The number that an earlier attempt at this place took for this role; this one takes its stead."""
+    def _replaced(self, capture: Capture, place: int, attempt: int) -> int | None:
+        """The number that was taken for this role before, in an earlier attempt at this place or, where
+        the capture is one taken again, in this; this one takes its stead."""
+        key = (place, capture.condition, capture.role)
         earlier_attempt, earlier_number = self._latest.get(key, (attempt, 0))
         self._latest[key] = (attempt, self._count)
-        return earlier_number if earlier_attempt < attempt else None
+        return earlier_number if earlier_attempt < attempt or capture.again else None

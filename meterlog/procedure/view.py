@@ -55,6 +55,15 @@ class Direction(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SourceSetting:
+    """What a source should give. `level_v` None: as it does now. `purpose`: what it is for, in words."""
+
+    frequency_hz: float | None
+    level_v: float | None
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Guide:
     """The step at hand.
 
@@ -68,6 +77,7 @@ class Guide:
     progress         0..1 of the dwell, hold or timer that is running; None if none runs
     asks_for         what is to be typed in, "" if nothing is: "reading in VU", "name"
     why_not          why it is not settled, with numbers; "" if it is or nothing is awaited
+    source           what a source that the bench can drive is to be set to now; None if nothing is
     """
 
     do_now: str
@@ -86,6 +96,7 @@ class Guide:
     asks_for: str = ""
     why_not: str = ""
     cue: Cue = field(default_factory=Cue)
+    source: SourceSetting | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

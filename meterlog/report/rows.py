@@ -4,11 +4,12 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
+from meterlog.procedure.model import Rows
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.session import Session
 from meterlog.report.shown import shown
 from meterlog.report.standing import STANDING_OF, Line, Standing, latest
-from meterlog.report.words import aim_as_planned, aim_of_value, line_text, lines_of
+from meterlog.report.words import aim_as_planned, aim_of_row, aim_of_value, line_text, lines_of
 
 
 def rows_of(session: Session) -> tuple[Row, ...]:
@@ -82,6 +83,8 @@ def _result(session: Session, place: int | None, condition: str, line: Line) -> 
 def _aim(
     session: Session, step: Step, condition: str, line: Line, aiming: SettledValue | None
 ) -> tuple[str, str]:
+    if isinstance(step, Rows):
+        return aim_of_row(session, step, condition)
     if aiming is None:
         return aim_as_planned(session, step, condition, line)
     scale = session.scale(aiming)

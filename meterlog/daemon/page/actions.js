@@ -14,7 +14,9 @@ export class Actions {
     Object.assign(this, { api, accepted, refused });
     element("go-on").onclick = () => this.act("go-on");
     element("redo").onclick = () => this.redo();
-    element("skip").onclick = () => this.#skip();
+    element("redo-row").onclick = () => this.act("redo-row");
+    element("skip").onclick = () => this.#skip("skip", "Skip this step");
+    element("skip-row").onclick = () => this.#skip("skip-row", "Leave this row out");
     element("note").onclick = () => this.#note();
     element("pause").onclick = () => this.act(this.paused ? "resume" : "pause");
     element("set-aside").onclick = () => this.act("set-aside");
@@ -42,15 +44,15 @@ export class Actions {
     if (text !== null) this.act("redo", text, item?.place ?? null);
   }
 
-  async #skip() {
+  async #skip(kind, title) {
     const text = await ask({
-      title: "Skip this step",
+      title,
       label: "Reason (kept in the record)",
       confirm: "Skip",
       required: true,
       choices: REASONS.skip,
     });
-    if (text !== null) this.act("skip", text);
+    if (text !== null) this.act(kind, text);
   }
 
   async #note() {

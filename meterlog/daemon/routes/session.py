@@ -40,14 +40,15 @@ class Start(BaseModel):
 
 
 class Action(BaseModel):
-    """`text`: the reason of a skip, redo or early end, the note, or what was typed in.
+    """`text`: the reason of a skip, redo or early end, the note, the row, or what was typed in.
     `place`: what to redo, else the step at hand."""
 
     model_config = ConfigDict(extra="forbid")
 
     kind: Literal[
-        "go-on", "redo", "skip", "note", "pause", "resume", "enter", "break-off", "inoperable", "set-aside"
-    ]
+        "go-on", "redo", "redo-row", "skip", "skip-row", "note", "pause", "resume",
+        "enter", "break-off", "inoperable", "set-aside",
+    ]  # fmt: skip
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None
 

@@ -6,7 +6,7 @@ before a session begins, and kept with it.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks import cautions, dangers, names, order, sources, timing, units
+from meterlog.procedure.checks import cautions, dangers, names, order, sources, tables, timing, units
 from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.model import Procedure
 
@@ -24,6 +24,7 @@ _CHECKS = (
     sources.sources,
     sources.units,
     sources.signatures,
+    tables.misfits,
     timing.impossible,
     cautions.missing,
     dangers.charges,

@@ -8,6 +8,7 @@ from meterlog.procedure.patterns import (  # noqa: F401 - imported for their reg
     safety,
     simple,
     stability,
+    table,
     threshold,
 )
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from meterlog.accuracy import Verdict, decide
 from meterlog.detect import Motion, Settlement
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import Role
+from meterlog.procedure.events import ActionKind, Role
 from meterlog.procedure.view import Guide
 from meterlog.reading import Reading
 
@@ -22,6 +22,7 @@ class Capture:
     high: float | None = None
     condition: str = ""
     round: int = 0
+    again: bool = False
 
     @property
     def verdict(self) -> Verdict:
@@ -67,6 +68,18 @@ class Pattern:
     def entered(self, at_s: float, text: str) -> Progress:
         """What the operator typed. IllegalAction, changing nothing, for what is not asked for or amiss."""
         raise IllegalAction("this step takes its values from the meter; nothing is to be typed in")
+
+    def source(self, at_s: float, news: ActionKind, text: str) -> Progress:
+        """The bench sets the source, has set it (`text`: what it reads back), or could not (why not)."""
+        raise IllegalAction("no source is to be set now")
+
+    def redo_row(self, at_s: float, name: str) -> Progress:
+        """Take a row again, the last one if it is not named. IllegalAction where there is none."""
+        raise IllegalAction("this step has no rows; redo it as a whole")
+
+    def skip_row(self, at_s: float, reason: str) -> Progress:
+        """Leave the row at hand out. IllegalAction where there is none."""
+        raise IllegalAction("this step has no rows; skip it as a whole")
 
     def tick(self, at_s: float) -> Progress:
         """Time has come to `at_s`. May finish the step; must otherwise change nothing."""
