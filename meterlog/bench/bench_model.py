@@ -10,7 +10,7 @@ from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
-from meterlog.files import Level, Levels, ShownIn
+from meterlog.files import Level, Levels, Seconds, ShownIn
 from meterlog.quantity import Quantity, Scale, Unit
 from meterlog.reading import Coupling, Settings
 
@@ -53,7 +53,10 @@ class MeterEntry(_Table):
 
 
 class Channel(_Table):
-    """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale."""
+    """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale.
+
+    lag: the meter's own averaging time on this function, for steps that state none.
+    """
 
     name: Name
     meter: Name
@@ -61,6 +64,7 @@ class Channel(_Table):
     coupling: Coupling = Coupling.NONE
     range: Level | None = None
     ac_filter: Level | None = None
+    lag: Seconds = 0.0
     show: ShownIn | None = None
 
     @field_validator("function")

@@ -8,18 +8,19 @@ import sqlalchemy
 
 from meterlog.bench import Bench, Clock
 from meterlog.daemon.errors import DaemonError
-from meterlog.daemon.fit import require_fit
+from meterlog.daemon.fit import require_fit, warnings_before
 from meterlog.daemon.running import Running
 from meterlog.daemon.timeline import Timeline
 from meterlog.daemon.version import VERSION
 from meterlog.errors import MeterlogError
-from meterlog.procedure import ActionKind, Engine, Outcome, Procedure
+from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, with_lags
 from meterlog.records import (
     SessionRecord,
     SessionStart,
     Writer,
     build_engine,
     iter_events,
+    lags_of,
     load_session,
     unfinished_session,
 )
@@ -63,8 +64,11 @@ class Sessions:
             software=f"meterlog {VERSION}",
         )
         session_id = self.writer.begin_session(start)
-        running = Running(session_id, Engine(procedure), Timeline(origin_ns), self.writer)
+        engine = Engine(with_lags(procedure, lags_of(self.bench.text)))
+        running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START)
+        for warning in warnings_before(self.bench, procedure, procedure.title):
+            running.acted(origin_ns, ActionKind.NOTE, f"Known before it began: {warning}")
         return running
 
     def resume(self) -> Running | None:

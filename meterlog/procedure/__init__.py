@@ -1,6 +1,7 @@
 """Procedures: the file, its checker, the step patterns and the engine that runs them."""
 
 from meterlog.files import Problem
+from meterlog.procedure.checks import Finding, meter_findings
 from meterlog.procedure.engine import Engine
 from meterlog.procedure.errors import IllegalAction, ProcedureError
 from meterlog.procedure.events import (
@@ -18,9 +19,11 @@ from meterlog.procedure.events import (
     StepEnded,
     Ticked,
 )
+from meterlog.procedure.lags import with_lags
 from meterlog.procedure.load import load_procedure, load_procedure_text, point_at, warnings_in
 from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.plan import PlannedStep, plan_of
+from meterlog.procedure.schema import procedure_schema
 from meterlog.procedure.view import (
     Alarm,
     Cue,
@@ -42,6 +45,7 @@ __all__ = [
     "Ending",
     "Engine",
     "Event",
+    "Finding",
     "GuardTripped",
     "Guide",
     "IllegalAction",
@@ -66,7 +70,10 @@ __all__ = [
     "",
     "load_procedure",
     "load_procedure_text",
+    "meter_findings",
     "plan_of",
+    "with_lags",
     "point_at",
+    "procedure_schema",
     "warnings_in",
 ]

@@ -13,7 +13,7 @@ from meterlog.records.queries import (
     load_session,
     unfinished_session,
 )
-from meterlog.records.rebuild import build_engine, references_of
+from meterlog.records.rebuild import build_engine, lags_of, references_of
 from meterlog.records.replay import ReplayReport, replay
 from meterlog.records.session import (
     BenchUsed,
@@ -43,6 +43,7 @@ __all__ = [
     "build_engine",
     "iter_events",
     "iter_readings",
+    "lags_of",
     "last_moment",
     "list_sessions",
     "load_session",

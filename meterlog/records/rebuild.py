@@ -3,15 +3,22 @@
 import tomllib
 from typing import Any
 
-from meterlog.procedure import Engine, load_procedure_text
-from meterlog.quantity import Quantity, References, parse_quantity
+from meterlog.procedure import Engine, load_procedure_text, with_lags
+from meterlog.quantity import Quantity, References, parse_duration_s, parse_quantity
 from meterlog.records.session import SessionRecord
 
 
 def build_engine(record: SessionRecord) -> Engine:
     """ProcedureError: this version refuses the stored procedure."""
     name = f"procedure of session {record.header.id}"
-    return Engine(load_procedure_text(record.procedure_text, name, references_of(record.bench_text)))
+    procedure = load_procedure_text(record.procedure_text, name, references_of(record.bench_text))
+    return Engine(with_lags(procedure, lags_of(record.bench_text)))
+
+
+def lags_of(bench_text: str) -> dict[str, float]:
+    """Seconds of averaging of each channel that a stored bench file states them for."""
+    channels: list[dict[str, Any]] = tomllib.loads(bench_text).get("channel", [])
+    return {c["name"]: parse_duration_s(str(c["lag"])) for c in channels if "lag" in c}
 
 
 def references_of(bench_text: str) -> References:

@@ -1,6 +1,7 @@
 """A session that a stopped daemon left is taken up where it was, or left as it is with a clear word."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -231,6 +232,24 @@ def test_a_session_set_aside_lets_another_run_and_is_gone_on_with_by_its_number(
     record = load_session(database, 1)
     assert [value.number for value in record.settled_values] == [1, 2]
     assert record.header.ended is not None
+    assert replay(database, 1).differences == ()
+
+
+def test_the_lag_that_the_bench_states_is_the_same_live_and_in_replay(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    slow = BENCH.replace('coupling = "ac"\nshow', 'coupling = "ac"\nlag = "2 s"\nshow')
+    desk = desk_on()
+    assert desk.sessions is not None
+    desk.sessions = replace(desk.sessions, bench=bench_in(tmp_path, slow))
+    with desk:
+        desk.to_level()
+        desk.measure(1.8)
+        desk.writer.flush()
+        assert load_session(database, 1).settled_values == (), "a dwell of 0.8 s is not longer than the lag"
+        desk.measure(3)
+    desk.writer.flush()
+    assert len(load_session(database, 1).settled_values) == 1
     assert replay(database, 1).differences == ()
 
 

@@ -7,7 +7,7 @@ from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.watch import HAND_S, Stillness
 from meterlog.procedure.patterns.window import Window
-from meterlog.procedure.view import Direction, Guide
+from meterlog.procedure.view import Cue, Direction, Guide, Sound
 from meterlog.reading import Reading
 
 _WORDS = {
@@ -68,15 +68,21 @@ class Adjusting(Pattern):
             present=watch.present,
             progress=self._hold.progress,
             why_not=watch.why_not,
-            cue=self._window.cue(watch.present, watch.soon(HAND_S)),
+            cue=self._cue(),
             **self._window.limits(),
             **self._window.distance(watch.present),
         )
 
+    def _cue(self) -> Cue:
+        watch = self._hold.watch
+        if self._hold.closing:
+            return Cue(Sound.INSIDE)
+        return self._window.cue(watch.present, watch.soon(HAND_S))
+
     def _words(self, present: float | None) -> str:
         if present is None:
             return _WORDS[Direction.NONE]
-        direction = self._window.direction(present)
+        direction = Direction.HOLD if self._hold.closing else self._window.direction(present)
         if direction is not Direction.HOLD and self._window.contains(present):
             return _BETTER.format(direction)
         return _WORDS[direction]

@@ -114,6 +114,8 @@ class BackingOff(Peaked):
         if aim is None or present is None:
             return self._search.cue
         soon = self._hold.watch.soon(HAND_S)
+        if self._hold.closing:
+            return Cue(Sound.INSIDE)
         if window is not None and (window.lets_go(present) or window.comes_to(present, soon)):
             return Cue(Sound.INSIDE)
         return Cue(Sound.SLOW_DOWN if self._slow_down else Sound.PITCH, aim.pitch(present))

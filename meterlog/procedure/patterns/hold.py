@@ -8,6 +8,9 @@ from meterlog.reading import Reading
 BETTERING_S = 1.5
 """So much longer a level that could still be bettered is left to the hand; it is accepted all the same."""
 
+CLOSING_S = 1.0
+"""Before the end of a hold nobody is called to work any more: a reaction and a movement take about as long."""
+
 
 class Hold:
     """Settled inside the window for `hold_s` without a break. The window may move (a better extremum).
@@ -56,6 +59,13 @@ class Hold:
     @property
     def kept(self) -> bool:
         return self._inside_since_s is not None and self._now_s - self._inside_since_s >= self._needed_s
+
+    @property
+    def closing(self) -> bool:
+        """The level is about to be accepted: to call a hand to work now would move what is being taken."""
+        if self._inside_since_s is None:
+            return False
+        return self._now_s - self._inside_since_s >= self._needed_s - CLOSING_S
 
     @property
     def progress(self) -> float | None:
