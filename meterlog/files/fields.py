@@ -10,6 +10,8 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ValidationInfo
 
 from meterlog.quantity import (
+    GAIN,
+    HUNDREDTH,
     Offset,
     Quantity,
     QuantityError,
@@ -58,11 +60,18 @@ def _unit(value: object) -> object:
         raise ValueError(f"unknown unit {value!r}; one of {known}") from error
 
 
+def _own_scale(text: str, references: References) -> Scale:
+    ratios = {scale.symbol: scale for scale in (GAIN, HUNDREDTH)}
+    return ratios.get(text.strip()) or parse_scale(text, references)
+
+
 Level = Annotated[Quantity, _reader(parse_quantity, '"+4 dBu" or "1.228 V"', Quantity)]
 Target = Annotated[
     Quantity | Offset, _reader(parse_target, '"+4 dBu", or "-3 dB" about another step', Quantity, Offset)
 ]
 Distance = Annotated[Span, _reader(lambda text, _: parse_span(text), '"0.1 dB", "2 %" or "5 mV"', Span)]
 ShownIn = Annotated[Scale, _reader(parse_scale, '"dBu"', Scale)]
+OwnScale = Annotated[Scale, _reader(_own_scale, '"mA", "%" or "dB"', Scale)]
+"""Of values that no channel gives: as `ShownIn`, and dB and % as what they are of a ratio."""
 Seconds = Annotated[float, _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float)]
 BaseUnit = Annotated[Unit, BeforeValidator(_unit)]

@@ -23,7 +23,7 @@ from meterlog.procedure.events import (
 from meterlog.procedure.guards import GuardWatch
 from meterlog.procedure.known import Known
 from meterlog.procedure.ledger import Ledger
-from meterlog.procedure.model import Procedure
+from meterlog.procedure.model import Procedure, Sign
 from meterlog.procedure.patterns import Capture, Progress
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.showing import alarming, view_of
@@ -141,16 +141,18 @@ class Engine:
             raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
         self._unfinished = (self._unfinished | {self.place}) - {place}
         self._standings[place].redo()
-        if self.plan[place].pass_ is Pass.ADJUST:
-            self._reopen_as_left()
+        self._reopen_after(self.plan[place])
         self._begin(place, event.at_ns)
         return []
 
-    def _reopen_as_left(self) -> None:
-        """A trimmer may be turned again: what was measured as left has to be measured once more."""
+    def _reopen_after(self, redone: PlannedStep) -> None:
+        """A trimmer may be turned again: what was measured as left has to be measured once more. And
+        whoever signed has to look again."""
+        turned = redone.pass_ is Pass.ADJUST
         for planned in self.plan:
             standing = self._standings[planned.place]
-            if planned.pass_ is Pass.AS_LEFT and standing.state in (StepState.DONE, StepState.SKIPPED):
+            stale = isinstance(planned.step, Sign) or (turned and planned.pass_ is Pass.AS_LEFT)
+            if stale and planned is not redone and standing.state in (StepState.DONE, StepState.SKIPPED):
                 standing.redo()
                 standing.signal(Signal.REDO)
                 self._unfinished.add(planned.place)

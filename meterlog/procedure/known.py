@@ -1,16 +1,20 @@
 """What the session has measured so far, for steps that rest on earlier ones."""
 
+from collections.abc import Iterable
 from typing import Any
 
-from meterlog.procedure.events import Pass, SettledValue
+from meterlog.procedure.events import Pass, Role, SettledValue
 from meterlog.procedure.model import Alternate, Step
+from meterlog.procedure.model.base import Source
+from meterlog.procedure.plan import PlannedStep
 from meterlog.quantity import Offset, base_scale
 
 
 class Known:
     """The settled values that count, by the step that took them."""
 
-    def __init__(self) -> None:
+    def __init__(self, plan: Iterable[PlannedStep]) -> None:
+        self._planned = {(planned.step.id, planned.pass_) for planned in plan}
         self._taken: list[SettledValue] = []
 
     def keep(self, value: SettledValue) -> None:
@@ -18,16 +22,26 @@ class Known:
         self._taken = [one for one in self._taken if one.number != value.replaces]
         self._taken.append(value)
 
-    def value_of(self, step: str, pass_: Pass, condition: str = "") -> SettledValue | None:
-        """The last value of a step in this pass, else in any earlier one; None if it has none."""
-        found = [one for one in self._taken if one.step == step and one.condition == condition]
-        in_pass = [one for one in found if one.pass_ is pass_]
-        return next(reversed(in_pass or found), None)
+    def value_of(
+        self, step: str, pass_: Pass, condition: str = "", role: Role | None = None
+    ) -> SettledValue | None:
+        """The last value of a step in this pass; of a step that this pass does not run, in any earlier one.
+
+        None if it has none: what was measured before a hand turned something is no value of after it.
+        """
+        found = [one for one in self._taken if (one.step, one.condition) == (step, condition)]
+        if (step, pass_) in self._planned:
+            found = [one for one in found if one.pass_ is pass_]
+        return next((one for one in reversed(found) if role in (None, one.role)), None)
+
+    def value_at(self, source: Source, pass_: Pass) -> SettledValue | None:
+        return self.value_of(source.step, pass_, source.condition, source.role)
 
 
 def missing(step: Step, pass_: Pass, known: Known) -> tuple[str, ...]:
     """Ids of the steps that `step` rests on and that have no value."""
-    return tuple(name for name in step.needs if known.value_of(name, pass_) is None)
+    lacking = [source.step for source in step.sources if known.value_at(source, pass_) is None]
+    return tuple(dict.fromkeys(lacking))
 
 
 def resolved(step: Step, pass_: Pass, known: Known) -> Step:

@@ -5,6 +5,7 @@ from meterlog.procedure.events import Role, SettledValue
 from meterlog.procedure.model import Procedure
 from meterlog.procedure.patterns import Capture
 from meterlog.procedure.plan import PlannedStep
+from meterlog.quantity import Unit
 
 NS = 1e-9
 _ONE_READING_DEGREES = 1.0  # of freedom, for a value that one reading supports: an extremum passed in motion
@@ -35,7 +36,7 @@ class Ledger:
             role=capture.role,
             channel=capture.channel,
             value=settlement.value,
-            unit=self._procedure.channel(capture.channel).unit,
+            unit=self._unit(capture),
             standard_uncertainty=settlement.standard_uncertainty,
             degrees_of_freedom=degrees,
             expanded_uncertainty=expanded,
@@ -51,6 +52,10 @@ class Ledger:
             attempt=attempt,
             replaces=self._replaced(capture, planned.place, attempt),
         )
+
+    def _unit(self, capture: Capture) -> Unit:
+        """A value of no channel carries its unit itself."""
+        return self._procedure.channel(capture.channel).unit if capture.unit is None else capture.unit
 
     def _replaced(self, capture: Capture, place: int, attempt: int) -> int | None:
         """The number that was taken for this role before, in an earlier attempt at this place or, where

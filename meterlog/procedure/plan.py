@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from meterlog.procedure.events import Pass
-from meterlog.procedure.model import PowerDown, Prepare, Procedure, Safety, SetSource, Step, WarmUp
+from meterlog.procedure.model import PowerDown, Prepare, Procedure, Safety, SetSource, Sign, Step, WarmUp
 
 CLOSE = Prepare(
     id="close",
@@ -53,11 +53,13 @@ def _serving(steps: list[Step], pass_: Pass) -> list[Step]:
     """The steps of a pass, without preparations, gates and sources that then serve no step.
 
     A preparation or a gate serves everything after it, a source what comes before the next source or before
-    the unit is switched off.
+    the unit is switched off; none of them a signature.
     """
+    in_pass = [step for step in steps if pass_ in step.passes]
+    signing = [step for step in in_pass if isinstance(step, Sign)]
     kept: list[Step] = []
     served: Step | None = None
-    for step in reversed([step for step in steps if pass_ in step.passes]):
+    for step in reversed([step for step in in_pass if not isinstance(step, Sign)]):
         if isinstance(step, Prepare | Safety):
             idle = not kept
         elif isinstance(step, PowerDown):
@@ -67,4 +69,4 @@ def _serving(steps: list[Step], pass_: Pass) -> list[Step]:
             served = served if idle else step
         if not idle:
             kept.append(step)
-    return kept[::-1]
+    return kept[::-1] + signing

@@ -52,8 +52,9 @@ def units(procedure: Procedure) -> Iterator[Finding]:
                 yield from _match(procedure, place, step)
             case _:
                 for where, part in parts_of(place, step):
-                    if getattr(part, "channel", None) is not None:
-                        yield from _reference(procedure, where, part, procedure.channel(part.channel).unit)
+                    channel = getattr(part, "channel", None)
+                    if channel is not None:
+                        yield from _reference(procedure, where, part, procedure.channel(channel).unit)
 
 
 def signatures(procedure: Procedure) -> Iterator[Finding]:

@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo
 
 from meterlog.files import Distance, Seconds, Target
-from meterlog.procedure.events import Pass
-from meterlog.quantity import Offset, Quantity, Span
+from meterlog.procedure.events import Pass, Role
+from meterlog.quantity import Offset, Quantity, Scale, Span
 
 Extreme = Literal["maximum", "minimum"]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -20,6 +20,14 @@ class Table(BaseModel):
     """A table of the file: nothing in it that is not expected."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+
+class Source(Table):
+    """A value that an earlier step came to; `condition` and `role` say which, where it has several."""
+
+    step: Identifier
+    condition: str = ""
+    role: Role | None = None
 
 
 class StepBase(Table):
@@ -58,6 +66,16 @@ class StepBase(Table):
         reference = getattr(self, "reference", None)
         return (reference,) if reference else ()
 
+    @property
+    def sources(self) -> tuple[Source, ...]:
+        """The values that it rests on."""
+        return tuple(Source(step=name) for name in self.needs)
+
+    @property
+    def own_scale(self) -> Scale | None:
+        """What its values are shown in that no channel gave; None where a channel gave them all."""
+        return None
+
 
 class Settling(Table):
     """How long, and within what, a value must hold to be taken as settled."""
@@ -67,8 +85,8 @@ class Settling(Table):
     lag: Seconds = 0.0
 
 
-def _referred(target: Quantity | Offset | None, info: ValidationInfo) -> Quantity | Offset | None:
-    """An offset, and nothing else, goes with a `reference`; the model must have that field before."""
+def referred(target: Quantity | Offset | None, info: ValidationInfo) -> Quantity | Offset | None:
+    """For a validator: an offset, and nothing else, goes with a `reference`, which must be a field before."""
     reference = info.data.get("reference")
     if isinstance(target, Offset) and reference is None:
         raise ValueError(f"{target} about what? Name a step as `reference`, or write dBu, dBV, V")
@@ -77,7 +95,7 @@ def _referred(target: Quantity | Offset | None, info: ValidationInfo) -> Quantit
     return target
 
 
-Referred = Annotated[Target, AfterValidator(_referred)]
+Referred = Annotated[Target, AfterValidator(referred)]
 
 
 class Window(Settling):

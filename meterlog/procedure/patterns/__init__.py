@@ -2,10 +2,14 @@
 
 from meterlog.procedure.patterns import (  # noqa: F401 - imported for their registrations
     alternate,
+    derived,
+    entered,
+    matching,
     one_level,
     peaks,
     power_down,
     safety,
+    signing,
     simple,
     stability,
     table,

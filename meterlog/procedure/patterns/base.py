@@ -7,16 +7,21 @@ from meterlog.detect import Motion, Settlement
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import ActionKind, Role
 from meterlog.procedure.view import Guide
+from meterlog.quantity import Unit
 from meterlog.reading import Reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Capture:
-    """A settled value as a pattern knows it; the engine adds where and when in the session."""
+    """A settled value as a pattern knows it; the engine adds where and when in the session.
+
+    One that no channel gave has the channel "" and a `unit`; others are in the unit of their channel.
+    """
 
     role: Role
     channel: str
     settlement: Settlement
+    unit: Unit | None = None
     target: float | None = None
     low: float | None = None
     high: float | None = None

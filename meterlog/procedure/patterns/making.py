@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from functools import singledispatch
 
-from meterlog.procedure.events import Pass
+from meterlog.procedure.events import Pass, SettledValue
 from meterlog.procedure.known import Known
 from meterlog.procedure.model import Guard
+from meterlog.procedure.model.base import Source
 from meterlog.procedure.patterns.base import Pattern
 
 
@@ -21,6 +22,12 @@ class Moment:
     def looking(self) -> bool:
         """As found and as left only look; the adjust pass runs the step as the file says."""
         return self.pass_ is not Pass.ADJUST
+
+    def value_at(self, source: Source) -> SettledValue:
+        """What the step rests on. A step without it never gets a pattern of its own."""
+        value = self.known.value_at(source, self.pass_)
+        assert value is not None
+        return value
 
 
 @singledispatch

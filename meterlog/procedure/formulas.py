@@ -1,0 +1,132 @@
+"""What is computed from two values, and how sure it is."""
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
+from meterlog.accuracy import Part, combined, of_bounds
+from meterlog.detect import Motion, Settlement
+from meterlog.procedure.events import SettledValue
+from meterlog.quantity import Quantity, Span, Unit
+
+NS = 1e-9
+_CENTS_PER_OCTAVE = 1200.0
+
+
+class Input(NamedTuple):
+    """A value in its base unit, and what is known of it. `since_s` is None for what was not measured here."""
+
+    value: float
+    unit: Unit
+    standard_uncertainty: float = 0.0
+    degrees_of_freedom: float = math.inf
+    readings: int = 0
+    since_s: float | None = None
+
+
+Formula = Callable[[float, float], tuple[float, float, float]]
+"""From two values to the result and its two partial derivatives. May raise ArithmeticError or ValueError."""
+
+
+def input_of(value: SettledValue) -> Input:
+    return Input(
+        value.value,
+        value.unit,
+        value.standard_uncertainty,
+        value.degrees_of_freedom,
+        value.readings,
+        value.since_ns * NS,
+    )
+
+
+def input_now(settlement: Settlement, unit: Unit) -> Input:
+    """A level that has settled just now."""
+    assert settlement.value is not None
+    assert settlement.standard_uncertainty is not None
+    degrees = settlement.degrees_of_freedom or 1.0
+    return Input(
+        settlement.value,
+        unit,
+        settlement.standard_uncertainty,
+        degrees,
+        settlement.readings,
+        settlement.since_s,
+    )
+
+
+def stated(value: Quantity, bounds: Span | None = None) -> Input:
+    """A value that the file states: exact, or anywhere within bounds."""
+    half_width = bounds.half_width(value.base) if bounds else 0.0
+    return Input(value.base, value.scale.unit, of_bounds(half_width))
+
+
+def computed(formula: Formula, one: Input, other: Input) -> Settlement | None:
+    """The result of two inputs that are not correlated (JCGM 100:2008, 5.1.2 and G.4.1); None if it has none.
+
+    Two readings of one meter share its error of gain and are correlated: that is not taken into account.
+    """
+    try:
+        value, *sensitivities = formula(one.value, other.value)
+    except (ArithmeticError, ValueError):
+        return None
+    parts = [
+        Part(sensitivity, each.standard_uncertainty, each.degrees_of_freedom)
+        for sensitivity, each in zip(sensitivities, (one, other), strict=True)
+    ]
+    uncertainty, degrees = combined(parts)
+    if not (math.isfinite(value) and math.isfinite(uncertainty)):
+        return None
+    return Settlement(
+        motion=Motion.SETTLED,
+        value=value,
+        standard_uncertainty=uncertainty,
+        degrees_of_freedom=degrees,
+        readings=one.readings + other.readings,
+        since_s=min((each.since_s for each in (one, other) if each.since_s is not None), default=None),
+    )
+
+
+def quotient(x: float, y: float) -> tuple[float, float, float]:
+    return x / y, 1.0 / y, -x / y**2
+
+
+def product(x: float, y: float) -> tuple[float, float, float]:
+    return x * y, y, x
+
+
+def square_over(x: float, y: float) -> tuple[float, float, float]:
+    return x * x / y, 2.0 * x / y, -((x / y) ** 2)
+
+
+def difference(x: float, y: float) -> tuple[float, float, float]:
+    return x - y, 1.0, -1.0
+
+
+def deviation(x: float, y: float) -> tuple[float, float, float]:
+    """Of x from y, as a share of y without its sign."""
+    size = abs(y)
+    return (x - y) / size, 1.0 / size, -x * y / size**3
+
+
+def gain(x: float, y: float) -> tuple[float, float, float]:
+    """Of x over y, whatever their signs; no gain where one of them is nothing."""
+    ratio = abs(x / y)
+    return ratio, ratio / x, -ratio / y
+
+
+def reduction(x: float, y: float) -> tuple[float, float, float]:
+    """How much less x is than y."""
+    ratio, by_y, by_x = gain(y, x)
+    return ratio, by_x, by_y
+
+
+def cents(x: float, y: float) -> tuple[float, float, float]:
+    """Interval of two frequencies: 1200 to the octave."""
+    slope = _CENTS_PER_OCTAVE / math.log(2.0)
+    return _CENTS_PER_OCTAVE * (math.log2(x) - math.log2(y)), slope / x, -slope / y
+
+
+def cents_of_volts(volts_per_octave: float) -> Formula:
+    """Interval of the pitches that two voltages stand for."""
+    slope = _CENTS_PER_OCTAVE / volts_per_octave
+    return lambda x, y: (slope * (x - y), slope, -slope)

@@ -1,0 +1,79 @@
+"""What the two ways to match have in common: the window about the side that stays, captures, words."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from meterlog.detect import Settlement
+from meterlog.procedure.events import Role
+from meterlog.procedure.formulas import Input, computed, deviation, difference, input_now, quotient
+from meterlog.procedure.model import Match
+from meterlog.procedure.model.matching import Side
+from meterlog.procedure.patterns.base import Capture
+from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Cue, Direction
+
+
+@dataclass(frozen=True, slots=True)
+class Comparing:
+    """`trims`: the side that moves is turned until it agrees; else both are only looked at."""
+
+    step: Match
+    trims: bool
+
+    def window(self, stays: float | None) -> Window | None:
+        """Where the moving side has to come; None as long as nobody knows."""
+        if stays is None:
+            return None
+        make = Window.aimed_at if self.trims else Window.around
+        return make(stays, self.step.tolerance)
+
+    def done(self, hold: Hold) -> bool:
+        """Whether the moving side can be taken: kept in the window, or just still where nobody trims."""
+        return hold.kept if self.trims else hold.watch.settled
+
+    def side(self, side: Side, settlement: Settlement, window: Window | None = None) -> Capture:
+        """What one side came to, beside the window that it had to come to."""
+        adjusted = window is not None and self.trims
+        return Capture(
+            role=Role.ADJUSTED if adjusted else Role.MEASURED,
+            channel=side.channel,
+            settlement=settlement,
+            condition=side.name,
+            **(window.limits() if window else {}),
+        )
+
+    def difference(self, moves: Settlement, stays: Input) -> Capture | None:
+        """How far the moving side is from the other, on the scale of the tolerance; None where that is
+        nothing that can be said: no dB lie between anything and nothing."""
+        formula = {"dB": quotient, "%": deviation}.get(self.step.tolerance.kind, difference)
+        result = computed(formula, input_now(moves, stays.unit), stays)
+        if result is None:
+            return None
+        aim, span = self.step.aim.base, self.step.agreement
+        return Capture(
+            role=Role.DERIVED,
+            channel="",
+            unit=self.step.own_scale.unit,
+            settlement=result,
+            target=aim,
+            low=span.low(aim),
+            high=span.high(aim),
+        )
+
+    def told(self, window: Window | None, present: float | None) -> dict[str, Any]:
+        """Window, distance and sound as keywords of a guide: about the side that stays, for the other."""
+        if window is None:
+            return {}
+        cue = window.cue(present) if self.trims else Cue()
+        return window.limits() | window.distance(present) | {"cue": cue}
+
+    def words(self, direction: Direction) -> str:
+        """Which side to move, and which way."""
+        if not self.trims:
+            return "Hands off: measuring."
+        if direction is Direction.HOLD:
+            return "They agree. Take the tool away."
+        if direction is Direction.NONE:
+            return "Waiting for both readings."
+        return f"Bring {self.step.move} {direction} with {self.step.trim}."

@@ -1,0 +1,153 @@
+"""A value computed from what earlier steps came to, or from a channel as it is now and one other value."""
+
+from typing import Any
+
+from meterlog.detect import Settlement
+from meterlog.procedure.errors import IllegalAction
+from meterlog.procedure.events import Role
+from meterlog.procedure.formulas import (
+    Formula,
+    Input,
+    cents,
+    cents_of_volts,
+    computed,
+    deviation,
+    difference,
+    gain,
+    input_now,
+    input_of,
+    product,
+    quotient,
+    reduction,
+    square_over,
+    stated,
+)
+from meterlog.procedure.model import Derived
+from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
+from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.watch import Stillness, Watch
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Guide
+from meterlog.quantity import Unit, base_scale, show
+from meterlog.reading import Reading
+
+_FORMULAS: dict[str, Formula] = {
+    "current": quotient,
+    "percent": quotient,
+    "deviation": deviation,
+    "gain": gain,
+    "gain-reduction": reduction,
+    "difference": difference,
+}
+
+
+@pattern_for.register
+def _(step: Derived, moment: Moment) -> Pattern:
+    calculation = Calculation(step, _other(step, moment))
+    if step.of is not None:
+        return Deriving(calculation, input_of(moment.value_at(step.of)))
+    return DerivingNow(calculation, step)
+
+
+def _other(step: Derived, moment: Moment) -> Input:
+    if step.against is not None:
+        return input_of(moment.value_at(step.against))
+    if step.nominal is not None:
+        return stated(step.nominal)
+    assert step.resistor is not None
+    return stated(step.resistor, step.resistor_tolerance)
+
+
+def _formula(step: Derived, other: Input) -> Formula:
+    if step.kind == "power":
+        return square_over if other.unit is Unit.OHM else product
+    if step.kind == "cents":
+        return cents_of_volts(step.volts_per_octave.base) if step.volts_per_octave else cents
+    return _FORMULAS[step.kind]
+
+
+class Calculation:
+    """The formula of a step with its second value and its window."""
+
+    def __init__(self, step: Derived, other: Input) -> None:
+        self._formula = _formula(step, other)
+        self._unit = step.unit
+        self._other = other
+        self._window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
+
+    def capture(self, one: Input) -> Capture | None:
+        """None where the two values have no result."""
+        result = computed(self._formula, one, self._other)
+        if result is None:
+            return None
+        return Capture(role=Role.DERIVED, channel="", unit=self._unit, settlement=result, **self.limits())
+
+    def limits(self) -> dict[str, Any]:
+        return self._window.limits() if self._window else {}
+
+    def failed(self, one: Input) -> str:
+        values = " and ".join(show(each.value, base_scale(each.unit)) for each in (one, self._other))
+        return f"{values} have no such result: redo what they come from, or skip this step"
+
+
+class Deriving(Pattern):
+    """Of settled values: nothing to wait for, so it ends as soon as it has begun."""
+
+    def __init__(self, calculation: Calculation, one: Input) -> None:
+        self._calculation, self._one = calculation, one
+
+    def tick(self, at_s: float) -> Progress:
+        capture = self._calculation.capture(self._one)
+        if capture is None:
+            return NOTHING
+        return Progress(None, (capture,), finished=True, verdict=capture.verdict)
+
+    def go_on(self, at_s: float) -> Progress:
+        progress = self.tick(at_s)
+        if not progress.finished:
+            raise IllegalAction(self._calculation.failed(self._one))
+        return progress
+
+    def guide(self) -> Guide:
+        possible = self._calculation.capture(self._one) is not None
+        words = "Computing." if possible else f"Not to be computed: {self._calculation.failed(self._one)}."
+        return Guide(do_now=words, **self._calculation.limits())
+
+
+class DerivingNow(Pattern):
+    """Of a channel as it settles now. Its level is kept beside what is computed from it."""
+
+    def __init__(self, calculation: Calculation, step: Derived) -> None:
+        assert step.channel is not None
+        assert step.settle is not None
+        self.channel = step.channel
+        self._calculation = calculation
+        self._watch = Watch(Stillness(step.settle, step.dwell, step.lag))
+        self._failed = ""
+
+    def restart(self) -> None:
+        self._watch.restart()
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        settlement = self._watch.feed(at_s, reading)
+        if not self._watch.settled:
+            return Progress(settlement.motion)
+        one = input_now(settlement, reading.unit)
+        derived = self._calculation.capture(one)
+        self._failed = "" if derived else self._calculation.failed(one)
+        if derived is None:
+            return Progress(settlement.motion)
+        captures = (self._measured(settlement), derived)
+        return Progress(settlement.motion, captures, finished=True, verdict=derived.verdict)
+
+    def _measured(self, settlement: Settlement) -> Capture:
+        return Capture(role=Role.MEASURED, channel=self.channel, settlement=settlement)
+
+    def go_on(self, at_s: float) -> Progress:
+        raise IllegalAction(self._failed or f"not settled yet ({self._watch.why_not or 'no reading'})")
+
+    def guide(self) -> Guide:
+        words = f"Not to be computed: {self._failed}." if self._failed else "Hands off: measuring."
+        return Guide(
+            do_now=words, channel=self.channel, present=self._watch.present, why_not=self._watch.why_not
+        )

@@ -1,0 +1,196 @@
+"""Two readings that shall agree: both there at once, or one after the other."""
+
+from typing import Any
+
+from meterlog.detect import Motion
+from meterlog.procedure.errors import IllegalAction
+from meterlog.procedure.formulas import Input, input_now, input_of
+from meterlog.procedure.model import Match
+from meterlog.procedure.model.matching import Side
+from meterlog.procedure.patterns.base import NOTHING, Pattern, Progress
+from meterlog.procedure.patterns.comparing import Comparing
+from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.watch import Stillness, Watch
+from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.view import Cue, Direction, Guide, Sound
+from meterlog.quantity import Unit
+from meterlog.reading import Reading
+
+_PRESS: dict[str, Any] = {"cue": Cue(Sound.PRESS)}
+_NOT_YET = "not settled in agreement yet; to leave the step, skip it with a reason"
+
+
+@pattern_for.register
+def _(step: Match, moment: Moment) -> Pattern:
+    comparing = Comparing(step, trims=not moment.looking)
+    if step.at_once:
+        return MatchingAtOnce(comparing)
+    given = input_of(moment.value_at(step.against)) if step.against else None
+    return MatchingInTurn(comparing, given)
+
+
+def _stillness(step: Match) -> Stillness:
+    return Stillness(step.settle_within, step.dwell, step.lag)
+
+
+class MatchingAtOnce(Pattern):
+    """Two channels that are read all the time: the side that stays may drift, the other follows it."""
+
+    def __init__(self, comparing: Comparing) -> None:
+        step = comparing.step
+        assert step.staying is not None
+        self._comparing = comparing
+        self._staying, self._moving = step.staying, step.moving
+        self.channel = self._moving.channel
+        self._stays = Watch(_stillness(step))
+        self._hold = Hold(_stillness(step), step.hold)
+        self._unit = Unit.NONE
+
+    @property
+    def channels(self) -> frozenset[str]:
+        return frozenset({self._staying.channel, self._moving.channel})
+
+    def restart(self) -> None:
+        self._stays.restart()
+        self._hold.restart()
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        self._unit = reading.unit
+        if reading.channel == self._staying.channel:
+            self._stays.feed(at_s, reading)
+        else:
+            self._hold.follow(at_s, reading)
+        self._hold.judge(self._window if self._stays.settled else None)
+        return self._taken(at_s) if self._comparing.done(self._hold) else self._moved()
+
+    def _moved(self) -> Progress:
+        return Progress(self._hold.watch.settlement.motion)
+
+    @property
+    def _window(self) -> Window | None:
+        """About the side that stays where it is settled; about what it shows now as long as it is not."""
+        return self._comparing.window(self._stays.level if self._stays.settled else self._stays.present)
+
+    def go_on(self, at_s: float) -> Progress:
+        """Ends the hold early; what does not agree is never taken by a slip of the foot."""
+        window = self._window
+        agreed = window is not None and self._hold.ready(at_s, window)
+        progress = self._taken(at_s) if agreed else NOTHING
+        if not progress.finished:
+            raise IllegalAction(_NOT_YET)
+        return progress
+
+    def _taken(self, at_s: float) -> Progress:
+        """A value from before a silence is none of now, on either side."""
+        watch = self._hold.watch
+        if not self._stays.settled or self._stays.silent(at_s) or watch.silent(at_s):
+            return self._moved()
+        stays = input_now(self._stays.settlement, self._unit)
+        difference = self._comparing.difference(watch.settlement, stays)
+        if difference is None:
+            return self._moved()
+        captures = (
+            self._comparing.side(self._staying, self._stays.settlement),
+            self._comparing.side(self._moving, watch.settlement, self._window),
+            difference,
+        )
+        return Progress(watch.settlement.motion, captures, finished=True, verdict=difference.verdict)
+
+    def guide(self) -> Guide:
+        watch, window = self._hold.watch, self._window
+        told = self._comparing.told(window, watch.present)
+        return Guide(
+            do_now=self._comparing.words(told.get("direction", Direction.NONE)),
+            channel=self.channel,
+            present=watch.present,
+            progress=self._hold.progress,
+            why_not=watch.why_not or self._of_the_other(),
+            **told,
+        )
+
+    def _of_the_other(self) -> str:
+        return f"{self._staying.name}: {self._stays.why_not}" if self._stays.why_not else ""
+
+
+class MatchingInTurn(Pattern):
+    """First the side that stays, unless an earlier step has given it; then the one that moves."""
+
+    def __init__(self, comparing: Comparing, given: Input | None) -> None:
+        self._comparing = comparing
+        self._given = given
+        self.restart()
+
+    def restart(self) -> None:
+        """What was connected may have changed: from the first side on again."""
+        self._stays = self._given
+        staying = self._comparing.step.staying
+        self._enter(self._comparing.step.moving if staying is None else staying)
+
+    def _enter(self, side: Side) -> None:
+        self._side, self.channel = side, side.channel
+        self._hold = Hold(_stillness(self._comparing.step), self._comparing.step.hold)
+        self._set_up = not side.setup
+
+    @property
+    def _window(self) -> Window | None:
+        return self._comparing.window(self._stays.value if self._stays else None)
+
+    def go_on(self, at_s: float) -> Progress:
+        if not self._set_up:
+            self._set_up = True
+            return NOTHING
+        window = self._window
+        agreed = window is not None and self._hold.ready(at_s, window)
+        progress = self._taken_moving() if agreed else NOTHING
+        if not progress.finished:
+            raise IllegalAction(_NOT_YET)
+        return progress
+
+    def reading(self, at_s: float, reading: Reading) -> Progress:
+        if not self._set_up:
+            return Progress(Motion.WAITING)
+        self._hold.follow(at_s, reading)
+        self._hold.judge(self._window)
+        if self._stays is None and self._hold.watch.settled:
+            return self._taken_staying(reading.unit)
+        if self._stays is not None and self._comparing.done(self._hold):
+            return self._taken_moving()
+        return Progress(self._hold.watch.settlement.motion)
+
+    def _taken_staying(self, unit: Unit) -> Progress:
+        settlement = self._hold.watch.settlement
+        capture = self._comparing.side(self._side, settlement)
+        self._stays = input_now(settlement, unit)
+        self._enter(self._comparing.step.moving)
+        return Progress(settlement.motion, (capture,))
+
+    def _taken_moving(self) -> Progress:
+        settlement = self._hold.watch.settlement
+        assert self._stays is not None
+        difference = self._comparing.difference(settlement, self._stays)
+        if difference is None:
+            return Progress(settlement.motion)
+        side = self._comparing.side(self._side, settlement, self._window)
+        return Progress(settlement.motion, (side, difference), finished=True, verdict=difference.verdict)
+
+    def guide(self) -> Guide:
+        watch = self._hold.watch
+        told = self._comparing.told(self._window, watch.present) if self._set_up else _PRESS
+        return Guide(
+            do_now=self._words(told.get("direction", Direction.NONE)),
+            awaiting_go_on=not self._set_up,
+            channel=self.channel,
+            present=watch.present,
+            progress=self._hold.progress,
+            phase=self._side.name,
+            why_not=watch.why_not if self._set_up else "",
+            **told,
+        )
+
+    def _words(self, direction: Direction) -> str:
+        if not self._set_up:
+            return f"{self._side.setup} Then press."
+        if self._stays is None:
+            return "Hands off: measuring."
+        return self._comparing.words(direction)
