@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from meterlog.cli import batch, checking, recorded, serving, working
+from meterlog.cli import batch, checking, procedures, recorded, serving, working
 from meterlog.cli.complain import complain
 from meterlog.errors import MeterlogError
 
@@ -19,6 +19,7 @@ serving.add_to(app)
 working.add_to(app)
 recorded.add_to(app)
 batch.add_to(app)
+procedures.add_to(app)
 checking.add_to(app)
 
 

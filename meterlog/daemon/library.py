@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from meterlog.bench import Bench
 from meterlog.daemon.errors import Refusal
+from meterlog.daemon.fit import warnings_before
 from meterlog.procedure import Procedure, ProcedureError, load_procedure
-from meterlog.quantity import References
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,7 @@ class Library:
 
     shipped: tuple[Path, ...]
     folder: Path | None
-    references: References
+    bench: Bench
 
     @property
     def files(self) -> dict[str, Path]:
@@ -26,14 +27,14 @@ class Library:
         return {path.stem: path for path in (*self.shipped, *own)}
 
     def entries(self) -> list[dict[str, object]]:
-        """name, file, title, revision, unit, and the problems of those that cannot be used."""
+        """name, file, title, revision, unit, the problems of those that cannot be used, and warnings."""
         return [self._entry(path) for path in self.files.values()]
 
     def find(self, name: str) -> Procedure:
         """By the name of the file, without its ending, or by its path. Refusal: not there, or unusable."""
         path = self.files.get(name) or self._by_path(name)
         try:
-            return load_procedure(path, self.references)
+            return load_procedure(path, self.bench.references)
         except ProcedureError as error:
             problems = tuple(str(problem) for problem in error.problems)
             what = f"The procedure file cannot be used: {'; '.join(problems)}."
@@ -47,11 +48,22 @@ class Library:
         raise Refusal(422, f"There is no procedure {name!r}.", "procedure", f"Choose one of: {known}.")
 
     def _entry(self, path: Path) -> dict[str, object]:
-        named = {"name": path.stem, "file": str(path)}
+        named: dict[str, object] = {"name": path.stem, "file": str(path)}
         try:
-            procedure = load_procedure(path, self.references)
+            procedure = load_procedure(path, self.bench.references)
         except ProcedureError as error:
             problems = [str(problem) for problem in error.problems]
-            return named | {"title": path.stem, "revision": "", "unit": "", "problems": problems}
-        head = {"title": procedure.title, "revision": procedure.revision, "unit": procedure.unit}
-        return named | head | {"problems": []}
+            return named | {
+                "title": path.stem,
+                "revision": "",
+                "unit": "",
+                "problems": problems,
+                "warnings": [],
+            }
+        return named | {
+            "title": procedure.title,
+            "revision": procedure.revision,
+            "unit": procedure.unit,
+            "problems": [],
+            "warnings": warnings_before(self.bench, procedure, path.name),
+        }

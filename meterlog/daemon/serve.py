@@ -68,7 +68,7 @@ def serve(options: Options) -> None:
 
 
 def _library(options: Options, bench: Bench) -> Library:
-    return Library(tuple(shipped("procedures")), options.procedures, bench.references)
+    return Library(tuple(shipped("procedures")), options.procedures, bench)
 
 
 def _listen(host: str, port: int) -> socket.socket:

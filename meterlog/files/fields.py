@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ValidationInfo
 
+from meterlog.files import in_schema
 from meterlog.quantity import (
     GAIN,
     HUNDREDTH,
@@ -65,13 +66,23 @@ def _own_scale(text: str, references: References) -> Scale:
     return ratios.get(text.strip()) or parse_scale(text, references)
 
 
-Level = Annotated[Quantity, _reader(parse_quantity, '"+4 dBu" or "1.228 V"', Quantity)]
+Level = Annotated[Quantity, _reader(parse_quantity, '"+4 dBu" or "1.228 V"', Quantity), in_schema.LEVEL]
 Target = Annotated[
-    Quantity | Offset, _reader(parse_target, '"+4 dBu", or "-3 dB" about another step', Quantity, Offset)
+    Quantity | Offset,
+    _reader(parse_target, '"+4 dBu", or "-3 dB" about another step', Quantity, Offset),
+    in_schema.TARGET,
 ]
-Distance = Annotated[Span, _reader(lambda text, _: parse_span(text), '"0.1 dB", "2 %" or "5 mV"', Span)]
-ShownIn = Annotated[Scale, _reader(parse_scale, '"dBu"', Scale)]
-OwnScale = Annotated[Scale, _reader(_own_scale, '"mA", "%" or "dB"', Scale)]
+Distance = Annotated[
+    Span,
+    _reader(lambda text, _: parse_span(text), '"0.1 dB", "2 %" or "5 mV"', Span),
+    in_schema.DISTANCE,
+]
+ShownIn = Annotated[Scale, _reader(parse_scale, '"dBu"', Scale), in_schema.SCALE]
+OwnScale = Annotated[Scale, _reader(_own_scale, '"mA", "%" or "dB"', Scale), in_schema.OWN_SCALE]
 """Of values that no channel gives: as `ShownIn`, and dB and % as what they are of a ratio."""
-Seconds = Annotated[float, _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float)]
+Seconds = Annotated[
+    float,
+    _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float),
+    in_schema.SECONDS,
+]
 BaseUnit = Annotated[Unit, BeforeValidator(_unit)]

@@ -93,6 +93,9 @@ export class Start {
     const problems = procedure?.problems ?? [];
     setText(element("procedure-about"), procedure ? this.#about(procedure) : "No procedure was found.");
     element("procedure-problems").replaceChildren(...problems.map((problem) => make("li", {}, problem)));
+    element("procedure-warnings").replaceChildren(
+      ...(procedure?.warnings ?? []).map((warning) => make("li", {}, warning)),
+    );
     element("start-button").disabled = procedure === undefined || problems.length > 0;
   }
 

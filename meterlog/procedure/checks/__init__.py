@@ -8,9 +8,10 @@ from collections.abc import Iterator
 
 from meterlog.procedure.checks import cautions, dangers, names, order, sources, tables, timing, units
 from meterlog.procedure.checks.finding import Finding
+from meterlog.procedure.checks.meters import meter_findings
 from meterlog.procedure.model import Procedure
 
-__all__ = ["Finding", "findings_in"]
+__all__ = ["Finding", "findings_in", "meter_findings"]
 
 _CHECKS = (
     names.used_twice,
