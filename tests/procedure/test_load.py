@@ -95,7 +95,7 @@ def test_zero_target_needs_an_absolute_tolerance() -> None:
 
 def test_two_steps_with_one_id() -> None:
     ((line, field, message),) = problems(ADJUST + ADJUST)
-    assert (field, message) == ("step.2.id", "'level' is used twice")
+    assert (field, message) == ("step.2.id", "'level' is used twice; rename one of them")
     assert line == line_of('id = "level"', ADJUST) + ADJUST.count("\n")
 
 

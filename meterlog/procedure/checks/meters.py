@@ -26,6 +26,7 @@ from meterlog.quantity import Offset, Quantity, Span, Unit, readable_scale
 
 LEAST_COUNTS = 2.0
 LEAST_READINGS = 3
+_REMEDY = "take a finer meter or range"
 
 
 class _Look(NamedTuple):
@@ -86,16 +87,14 @@ def _level(procedure: Procedure, part: Table) -> Quantity | None:
 def _of_level(look: _Look) -> Iterator[Finding]:
     if look.level is None:
         return
-    range_ = _range(look)
+    place, meter, range_ = (*look.place, "target"), _named(look.meter), _range(look)
     if range_ is None:
-        yield Finding((*look.place, "target"), f"{look.level} is more than {_named(look.meter)} shows there")
+        yield Finding(place, f"{look.level} is more than {meter} shows; take another meter or range")
         return
     lowest = look.meter.capability.lowest * range_.full_scale if look.meter.capability else 0.0
     if abs(look.level.base) < lowest:
-        yield warning(
-            (*look.place, "target"),
-            f"{look.level} is under {_shown(lowest, look.unit)}, the least {_named(look.meter)} is meant for",
-        )
+        least = _shown(lowest, look.unit)
+        yield warning(place, f"{look.level} is under {least}, the least {meter} is meant for; {_REMEDY}")
 
 
 def _range(look: _Look) -> Range | None:
@@ -113,12 +112,10 @@ def _of_spans(look: _Look) -> Iterator[Finding]:
     count = f"one count of {_named(look.meter)} is {_shown(range_.count, look.unit)}"
     window, half = _window(look), _half(look)
     if window is not None and _is_less(window, LEAST_COUNTS * range_.count):
-        yield Finding((*look.place, "tolerance"), f"the window is under two counts, {count}; {_REMEDY}")
+        message = f"the window is under two counts, {count}; widen it, or {_REMEDY}"
+        yield Finding((*look.place, "tolerance"), message)
     if half is not None and _is_less(half, range_.count):
-        yield warning((*look.place, "settle"), f"finer than the display, {count}; {_REMEDY}")
-
-
-_REMEDY = "widen it, or take a finer meter or range"
+        yield warning((*look.place, "settle"), f"finer than the display, {count}; widen it, or {_REMEDY}")
 
 
 def _window(look: _Look) -> float | None:

@@ -16,7 +16,7 @@ def _repeated(table: str, names: list[str], key: str) -> Iterator[Finding]:
     for name, count in Counter(names).items():
         if count > 1:
             second = [index for index, other in enumerate(names) if other == name][1]
-            yield Finding((table, second, key), f"{name!r} is used twice")
+            yield Finding((table, second, key), f"{name!r} is used twice; rename one of them")
 
 
 def undeclared(procedure: Procedure) -> Iterator[Finding]:

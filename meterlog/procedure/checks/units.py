@@ -39,7 +39,7 @@ def _of_value(values: _Values | None, located: Part) -> Iterator[Finding]:
     place, part = located
     target = level_of(part)
     if values is not None and target is not None and target.scale.unit != values.unit:
-        yield Finding((*place, "target"), f"{target} is no level of {values.words}")
+        yield Finding((*place, "target"), f"{target} is no level of {values.words}; look at the unit")
     yield from _of_spans(values, located, OF_THE_VALUE)
 
 
@@ -51,7 +51,7 @@ def _of_spans(values: _Values | None, located: Part, fields: tuple[str, ...]) ->
         if values is None or span is None:
             continue
         if span.kind not in ("dB", "%", values.unit):
-            yield Finding((*place, field), f"{span} does not fit {values.words}")
+            yield Finding((*place, field), f"{span} does not fit {values.words}; write dB, % or that unit")
         elif target is not None and span.half_width(target.base) <= 0:
             advice = f'write an absolute one, for example "1 m{values.unit.value}"'
             yield Finding((*place, field), f"{span} of {target} is nothing; {advice}")
