@@ -16,7 +16,9 @@ _LEVELS = ("present", "target", "low", "high")
 
 def view_json(view: View, unit: Unit, scales: Scales, resolution: float = 0.0) -> Json:
     """A view with its texts. `unit` is that of the guide's channel, `resolution` one count of its meter."""
-    return record(view) | {"guide": guide_json(view.guide, scales.of(view.guide.channel, unit), resolution)}
+    channel = view.guide.channel
+    scale = scales.of(channel, unit) if channel else scales.of_step(view.step)
+    return record(view) | {"guide": guide_json(view.guide, scale, resolution)}
 
 
 def guide_json(guide: Guide, scale: Scale, resolution: float) -> Json:
@@ -88,7 +90,9 @@ def reading_json(reading: Reading, at_ns: int | None, scales: Scales) -> Json:
 
 def settled_json(settled: SettledValue, scales: Scales) -> Json:
     """A settled value with `text`, rounded by its own uncertainty as in the report, and that as a text."""
-    texts = shown(settled, scales.of(settled.channel, settled.unit))
+    of_channel = bool(settled.channel)
+    scale = scales.of(settled.channel, settled.unit) if of_channel else scales.of_step(settled.step)
+    texts = shown(settled, scale)
     return record(settled) | {
         "text": f"{texts.value} {texts.unit}",
         "uncertainty_text": texts.uncertainty,

@@ -20,6 +20,12 @@ class Scales:
         fitting = (scale for scale in stated if scale is not None and scale.unit == unit)
         return next(fitting, base_scale(unit))
 
+    def of_step(self, step: str) -> Scale:
+        """For values of a step that no channel gives."""
+        steps = self.procedure.steps if self.procedure else []
+        own = next((one.own_scale for one in steps if one.id == step), None)
+        return own or base_scale(Unit.NONE)
+
     def _of_procedure(self, channel: str) -> Scale | None:
         declared = {one.name: one.show for one in self.procedure.channels} if self.procedure else {}
         return declared.get(channel)

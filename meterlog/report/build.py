@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from meterlog.procedure import ActionKind, PlannedStep, Role, SettledValue, Step, plan_of
+from meterlog.procedure.model import Sign
 from meterlog.records.session import Instrument
 from meterlog.report.curves import charts_of
-from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, StepRun
+from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, Signature, StepRun
 from meterlog.report.rows import as_found, as_left, rows_of
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import shown
@@ -23,7 +24,11 @@ COVERAGE = (
     "± is the expanded uncertainty: the standard uncertainty of the settled value times the coverage factor "
     "k stated with it, for a coverage probability of 95.45 %. It covers the spread of the readings, their "
     "drift and the size of one count of the display. It does not cover the accuracy of the meter itself, "
-    "nor of the source and the leads: for that, see the specification and the calibration of the meters."
+    "nor of the source and the leads: for that, see the specification and the calibration of the meters. "
+    "Of a value that was read and typed in it rests on the bounds that the procedure states for the reading, "
+    "anywhere within them being as likely (JCGM 100:2008, 4.3.7). Of a value computed from others it is "
+    "propagated from theirs (5.1.2, degrees of freedom by G.4.1) as if they had no error in common; two "
+    "readings of one meter have."
 )
 _NOTED = frozenset(
     {
@@ -54,6 +59,7 @@ def build_report(session: Session) -> Report:
         captured=captured,
         notes=tuple(_notes(session)),
         charts=tuple(charts_of(session)),
+        signature=_signature(session),
         decision_rule=DECISION_RULE,
         coverage=COVERAGE,
     )
@@ -173,6 +179,17 @@ def _fate(session: Session, value: SettledValue) -> str:
         return ""
     replaced = f"replaced by {successor.number}" if successor else "taken back"
     return f"{replaced}: {redo.reason}" if redo and redo.reason else f"{replaced}, no reason given"
+
+
+def _signature(session: Session) -> Signature | None:
+    """The name as it was typed in; None where nobody has signed, or something was done again since."""
+    signing = [planned.place for planned in plan_of(session.procedure) if isinstance(planned.step, Sign)]
+    ending = session.course.ending(signing[-1]) if signing else None
+    if ending is None or any(redo.at_ns >= ending.at_ns for redo in session.course.redos()):
+        return None
+    typed = (a for a in session.course.actions if a.kind is ActionKind.ENTER and a.at_ns == ending.at_ns)
+    name = next((" ".join(action.text.split()) for action in typed), "")
+    return Signature(name, session.time(ending.at_ns)) if name else None
 
 
 def _notes(session: Session) -> Iterator[Note]:

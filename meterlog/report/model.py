@@ -112,6 +112,14 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Signature:
+    """A name typed in at the end of a session, and when."""
+
+    name: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Chart:
     """An adjustment as a picture with its caption."""
 
@@ -121,7 +129,7 @@ class Chart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """All of it. `warning` is empty for a finished session."""
+    """All of it. `warning` is empty for a finished session; `signature` is None where nobody signed."""
 
     header: Header
     warning: str
@@ -135,5 +143,6 @@ class Report:
     captured: tuple[Captured, ...]
     notes: tuple[Note, ...]
     charts: tuple[Chart, ...]
+    signature: Signature | None
     decision_rule: str
     coverage: str

@@ -46,8 +46,11 @@ class Session:
         return self.procedure.step(identifier)
 
     def scale(self, value: SettledValue) -> Scale:
-        """What this value is shown in."""
-        return self.channel_scale(value.channel, value.unit, self.step(value.step))
+        """What this value is shown in: one that no channel gave as its step says."""
+        step = self.step(value.step)
+        if not value.channel and step.own_scale is not None:
+            return step.own_scale
+        return self.channel_scale(value.channel, value.unit, step)
 
     def channel_scale(self, channel: str, unit: Unit, step: Step | None = None) -> Scale:
         """The procedure's scale for the channel, else that of the step's target, else the bench's."""

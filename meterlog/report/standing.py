@@ -101,9 +101,15 @@ class Line(StrEnum):
     PEAK = "peak"
     LIT = "lit"
     UNLIT = "unlit"
+    DERIVED = "derived"
 
 
-_LINES = {Role.PEAK: Line.PEAK, Role.LIT: Line.LIT, Role.UNLIT: Line.UNLIT}
+_LINES = {
+    Role.PEAK: Line.PEAK,
+    Role.LIT: Line.LIT,
+    Role.UNLIT: Line.UNLIT,
+    Role.DERIVED: Line.DERIVED,
+}
 
 
 def line_of(value: SettledValue) -> Line:

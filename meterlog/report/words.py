@@ -1,9 +1,21 @@
 """Words for the parts of a step: what a row is about, what it aims at."""
 
 from meterlog.procedure import Step
-from meterlog.procedure.model import Alternate, BackOff, Condition, Extremum, Rows, StopBackOff, Threshold
+from meterlog.procedure.model import (
+    Alternate,
+    BackOff,
+    Condition,
+    Derived,
+    Extremum,
+    Manual,
+    Match,
+    Rows,
+    StopBackOff,
+    Threshold,
+)
+from meterlog.procedure.model.matching import Side
 from meterlog.procedure.patterns.coarse import COARSE
-from meterlog.quantity import Offset, show_number
+from meterlog.quantity import Offset, Scale, Span, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown
 from meterlog.report.standing import Line
@@ -17,6 +29,8 @@ def lines_of(step: Step) -> list[tuple[str, Line]]:
     match step:
         case Alternate() | Rows():
             return [(name, Line.LEVEL) for name in _parts_of(step)]
+        case Match() | Derived():
+            return [*((name, Line.LEVEL) for name in _read_for(step)), ("", Line.DERIVED)]
         case Threshold():
             return [("", Line.LIT), ("", Line.UNLIT)]
         case Extremum() if step.coarse:
@@ -33,23 +47,40 @@ def _parts_of(step: Alternate | Rows) -> list[str]:
     return [condition.name for condition in step.condition]
 
 
+def _read_for(step: Match | Derived) -> list[str]:
+    """The readings beside what is computed from them."""
+    if isinstance(step, Match):
+        return [side.name for side in step.side]
+    return [""] if step.channel else []
+
+
 def line_text(step: Step, condition: str, line: Line) -> str:
     """What a row or a value is about within its step."""
+    if line is Line.DERIVED:
+        return _computed_text(step)
     match step, line:
         case (Extremum() | BackOff(), Line.PEAK):
             return f"{condition} {step.extremum}".strip()
-        case StopBackOff(), Line.PEAK:
-            return step.stop
-        case StopBackOff(), Line.LEVEL:
-            return f"{step.fall} from there"
+        case StopBackOff(), _:
+            return step.stop if line is Line.PEAK else f"{step.fall} from there"
         case BackOff(), Line.LEVEL:
             return f"{step.fall} beyond the {step.extremum}"
-        case Threshold(), Line.LIT:
-            return f"{step.indicator} comes on"
-        case Threshold(), Line.UNLIT:
-            return f"{step.indicator} goes off"
+        case Threshold(), Line.LIT | Line.UNLIT:
+            return f"{step.indicator} {'comes on' if line is Line.LIT else 'goes off'}"
         case _:
             return condition
+
+
+def _computed_text(step: Step) -> str:
+    match step:
+        case Match(staying=Side() as other):
+            return f"{step.move} against {other.name}"
+        case Match():
+            return f"{step.move} against the earlier step"
+        case Derived(channel=str()):
+            return step.kind
+        case _:
+            return ""
 
 
 def aim_of_value(texts: Shown, bracket: str) -> Aim:
@@ -74,6 +105,8 @@ def aim_of_row(session: Session, step: Rows, label: str) -> Aim:
 
 def aim_as_planned(session: Session, step: Step, condition: str, line: Line) -> Aim:
     """Target and window as the procedure states them, for a row without a value."""
+    if line is Line.DERIVED or isinstance(step, Manual):
+        return _aim_of_own(session, step)
     parts = [p for p in aiming_parts(step) if not isinstance(p, Condition) or p.name == condition]
     part = parts[0] if parts else None
     if part is None or part.target is None or part.tolerance is None or line is Line.UNLIT:
@@ -81,7 +114,23 @@ def aim_as_planned(session: Session, step: Step, condition: str, line: Line) -> 
     if isinstance(part.target, Offset):
         return f"{part.target} about {session.step(part.reference or '').title}", f"± {part.tolerance}"
     scale = session.channel_scale(part.channel, part.target.scale.unit, step)
-    base, span = part.target.base, part.tolerance
+    return _planned(part.target.base, part.tolerance, scale)
+
+
+def _aim_of_own(session: Session, step: Step) -> Aim:
+    """Of a value that no channel gives: on its own scale."""
+    match step:
+        case Match():
+            return _planned(step.aim.base, step.agreement, step.own_scale)
+        case Manual(target=Offset() as target, reference=str() as reference):
+            return f"{target} about {session.step(reference).title}", f"± {step.tolerance}"
+        case Manual() | Derived() if step.tolerance is not None:
+            return _planned(step.aim.base, step.tolerance, step.own_scale)
+        case _:
+            return "", ""
+
+
+def _planned(base: float, span: Span, scale: Scale) -> Aim:
     digit = span.half_width(base) / 10.0
     low, target, high = (
         show_number(number, scale, digit) for number in (span.low(base), base, span.high(base))

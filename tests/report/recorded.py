@@ -15,6 +15,7 @@ from meterlog.procedure import (
     Measured,
     Outcome,
     SettledValue,
+    Ticked,
     load_procedure_text,
 )
 from meterlog.procedure import Engine as Procedure
@@ -72,6 +73,13 @@ class Recorded:
 
     def act(self, kind: ActionKind, text: str = "") -> None:
         self._apply(Acted(self._at_ns, kind, text))
+
+    def enter(self, text: str) -> None:
+        self.act(ActionKind.ENTER, text)
+
+    def tick(self) -> None:
+        """Time goes on; kept, as the daemon does it, where something came of it."""
+        self._apply(Ticked(self._at_ns))
 
     def redo(self, reason: str) -> None:
         self.act(ActionKind.REDO, reason)
