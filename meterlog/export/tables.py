@@ -1,4 +1,5 @@
-"""The tables of an export, the same for every format: settled values, and raw readings on request.
+"""The tables of an export, the same for every format: settled values, guards that tripped, and raw readings
+on request.
 
 Values and limits are in the base unit, unrounded, as the record keeps them; beside them the value as it
 is shown. Units are plain ASCII (uV, ohm).
@@ -9,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from meterlog.procedure import Measured, SettledValue
+from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
+from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
 
@@ -26,11 +28,16 @@ class Table:
     rows: Iterable[Sequence[Cell]]
 
 
+SETTLED = "settled value"
 SETTLED_COLUMNS = (
     "session", "unit model", "unit serial", "number", "step", "title", "pass", "role", "condition", "round",
     "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
     "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
-    "replaces", "counts", "reason",
+    "replaces", "counts", "reason", "unit condition", "left alone",
+)  # fmt: skip
+TRIP_COLUMNS = (
+    "session", "unit model", "unit serial", "guard", "step", "title", "pass", "channel", "value", "unit",
+    "shown value", "shown unit", "limit", "shown limit", "time",
 )  # fmt: skip
 READING_COLUMNS = (
     "session", "time", "seconds", "channel", "value", "unit", "shown value", "shown unit", "state",
@@ -40,7 +47,12 @@ READING_COLUMNS = (
 
 def settled_table(session: Session) -> Table:
     """Every settled value of the record, also those that were taken back."""
-    return Table("settled value", SETTLED_COLUMNS, [_settled_row(session, v) for v in session.course.values])
+    return Table(SETTLED, SETTLED_COLUMNS, [_settled_row(session, v) for v in session.course.values])
+
+
+def trips_table(session: Session) -> Table:
+    """Every guard that tripped; the value is empty for an overload."""
+    return Table("guard trip", TRIP_COLUMNS, [_trip_row(session, trip) for trip in session.course.trips])
 
 
 def readings_table(session: Session) -> Table:
@@ -51,16 +63,29 @@ def readings_table(session: Session) -> Table:
 
 def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
     scale = scale_for(value, session.scale(value))
-    redo = session.course.redo_of(value)
+    step, redo = session.step(value.step), session.course.redo_of(value)
     counts = any(value.number == other.number for other in session.course.counting(value.place))
     return (
         *_whose(session), value.number, value.step,
-        session.step(value.step).title, value.pass_, value.role, value.condition, value.round, value.channel,
+        step.title, value.pass_, value.role, value.condition, value.round, value.channel,
         value.value, value.unit, scale.from_base(value.value), f"{scale.symbol}{scale.bracket}",
         value.expanded_uncertainty, uncertainty_shown(value, scale), distance_unit(scale),
         value.coverage_factor, value.readings,
         value.target, value.low, value.high, value.verdict, session.time(value.at_ns), value.attempt,
         value.replaces, "yes" if counts else "no", redo.reason if redo else "",
+        condition_of(session).word, "yes" if was_left_alone(session, step) else "no",
+    )  # fmt: skip
+
+
+def _trip_row(session: Session, trip: GuardTripped) -> tuple[Cell, ...]:
+    unit = session.procedure.channel(trip.channel).unit
+    scale = session.channel_scale(trip.channel, unit)
+    shown = None if trip.value is None else scale.from_base(trip.value)
+    return (
+        *_whose(session), trip.guard, trip.step, plan_of(session.procedure)[trip.place].step.title,
+        trip.pass_, trip.channel, trip.value, unit,
+        shown if shown is not None and math.isfinite(shown) else None, f"{scale.symbol}{scale.bracket}",
+        trip.limit, scale.from_base(trip.limit), session.time(trip.at_ns),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from sqlalchemy import Engine
 
 from meterlog.export.csv_file import PLAIN, SEMICOLON, Flavour, write_csv
 from meterlog.export.jsonl_file import write_jsonl
-from meterlog.export.tables import Table, readings_table, settled_table
+from meterlog.export.tables import SETTLED, Table, readings_table, settled_table, trips_table
 from meterlog.export.xlsx_file import write_xlsx
 from meterlog.report import ReportError, open_session, whole_file
 
@@ -42,25 +42,30 @@ FORMATS = {
 def write_export(
     engine: Engine, session_id: int, format_name: str, path: Path, *, readings: bool = False
 ) -> list[Path]:
-    """Write the settled values of a session, with `readings` also its raw readings; return what was written.
+    """Write the settled values of a session and the guards that tripped, with `readings` also its raw
+    readings; return what was written.
 
-    A format that holds one table to a file puts the readings beside: "x.csv" and "x-readings.csv".
+    A format that holds one table to a file puts the others beside: "x.csv", "x-guard-trips.csv" if a guard
+    tripped, and "x-readings.csv".
     ReportError: no such format, or the file cannot be written. RecordsError: no such session.
     """
     chosen = _format(format_name)
     session = open_session(engine, session_id)
-    tables = [settled_table(session), *([readings_table(session)] if readings else [])]
-    files = (
-        [(path, tables)] if chosen.holds_all else list(zip(_paths(path), ([t] for t in tables), strict=False))
-    )
+    tables = [settled_table(session)]
+    tables += [trips_table(session)] if session.course.trips else []
+    tables += [readings_table(session)] if readings else []
+    files = [(path, tables)] if chosen.holds_all else [(_path(path, table), [table]) for table in tables]
     for place, content in files:
         with whole_file(place) as draft:
             chosen.write(content, draft)
     return [place for place, _ in files]
 
 
-def _paths(path: Path) -> tuple[Path, Path]:
-    return path, path.with_stem(f"{path.stem}-readings")
+def _path(path: Path, table: Table) -> Path:
+    """The first table goes where it was asked for, the others beside it: "x-readings.csv"."""
+    if table.name == SETTLED:
+        return path
+    return path.with_stem(f"{path.stem}-{table.name.replace(' ', '-')}s")
 
 
 def _format(name: str) -> Format:

@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from meterlog.procedure import ActionKind, PlannedStep, Role, SettledValue, Step, plan_of
+from meterlog.procedure import ActionKind, GuardTripped, PlannedStep, Role, SettledValue, Step, plan_of
 from meterlog.procedure.model import Sign
+from meterlog.quantity import show
 from meterlog.records.session import Instrument
+from meterlog.report.condition import condition_of, uncharged_remark
 from meterlog.report.curves import charts_of
-from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, Signature, StepRun
+from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, Signature, StepRun, Trip
 from meterlog.report.rows import as_found, as_left, rows_of
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import shown
@@ -38,6 +40,8 @@ _NOTED = frozenset(
         ActionKind.RESUME,
         ActionKind.ENTER,
         ActionKind.SET_ASIDE,
+        ActionKind.BREAK_OFF,
+        ActionKind.INOPERABLE,
     }
 )
 
@@ -48,7 +52,9 @@ def build_report(session: Session) -> Report:
     steps = tuple(_step_run(session, planned) for planned in plan_of(session.procedure))
     return Report(
         header=_header(session),
+        condition=condition_of(session),
         warning=_warning(session, steps),
+        remark=uncharged_remark(session),
         meters=tuple(_meters(session)),
         levels=_levels(session),
         as_found=as_found(session),
@@ -58,6 +64,7 @@ def build_report(session: Session) -> Report:
         superseded=tuple(value for value in captured if value.fate),
         captured=captured,
         notes=tuple(_notes(session)),
+        trips=tuple(_trip(session, trip) for trip in session.course.trips),
         charts=tuple(charts_of(session)),
         signature=_signature(session),
         decision_rule=DECISION_RULE,
@@ -179,6 +186,20 @@ def _fate(session: Session, value: SettledValue) -> str:
         return ""
     replaced = f"replaced by {successor.number}" if successor else "taken back"
     return f"{replaced}: {redo.reason}" if redo and redo.reason else f"{replaced}, no reason given"
+
+
+def _trip(session: Session, trip: GuardTripped) -> Trip:
+    scale = session.channel_scale(trip.channel, session.procedure.channel(trip.channel).unit)
+    planned = plan_of(session.procedure)[trip.place]
+    return Trip(
+        at=session.time(trip.at_ns),
+        guard=trip.guard,
+        pass_=trip.pass_,
+        title=planned.step.title,
+        channel=trip.channel,
+        value="overload" if trip.value is None else show(trip.value, scale),
+        limit=show(trip.limit, scale),
+    )
 
 
 def _signature(session: Session) -> Signature | None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from meterlog.report.charts import Trace
+from meterlog.report.condition import UnitCondition
 from meterlog.report.shown import Shown
 from meterlog.report.standing import Standing
 
@@ -54,7 +55,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One line of the results: a step, or one condition or edge of it."""
+    """One line of the results: a step, or one condition or edge of it; `left_alone`: nothing was turned."""
 
     title: str
     line: str
@@ -62,6 +63,7 @@ class Row:
     window: str
     found: Cell
     left: Cell
+    left_alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,19 @@ class Note:
     text: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trip:
+    """A guard that tripped: when, in which step, what was shown and the limit, both ready to be read."""
+
+    at: datetime
+    guard: str
+    pass_: str
+    title: str
+    channel: str
+    value: str
+    limit: str
+
+
 @dataclass(frozen=True, slots=True)
 class Signature:
     """A name typed in at the end of a session, and when."""
@@ -129,10 +144,13 @@ class Chart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """All of it. `warning` is empty for a finished session; `signature` is None where nobody signed."""
+    """All of it. `warning` is empty for a finished session, `remark` where a stored charge was measured or
+    was none of the procedure's business, `signature` where somebody has signed."""
 
     header: Header
+    condition: UnitCondition
     warning: str
+    remark: str
     meters: tuple[MeterUsed, ...]
     levels: tuple[str, ...]
     as_found: Overall
@@ -142,6 +160,7 @@ class Report:
     superseded: tuple[Captured, ...]
     captured: tuple[Captured, ...]
     notes: tuple[Note, ...]
+    trips: tuple[Trip, ...]
     charts: tuple[Chart, ...]
     signature: Signature | None
     decision_rule: str

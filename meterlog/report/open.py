@@ -26,7 +26,7 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         procedure=load_procedure_text(record.procedure_text, name, bench.references),
         bench=bench,
         benches=tuple((used.since_sequence, read_bench_text(used.text)) for used in record.benches),
-        course=Course(record.settled_values, record.step_endings, record.actions),
+        course=Course(record.settled_values, record.step_endings, record.actions, record.guard_trips),
         readings=partial(iter_readings, engine, session_id),
         zone=zone,
     )

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
 from meterlog.procedure.model import Rows
+from meterlog.report.condition import was_left_alone
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.session import Session
 from meterlog.report.shown import shown
@@ -61,6 +62,7 @@ def _step_rows(session: Session, step: Step) -> Iterator[Row]:
             window=window,
             found=_cell(session, found_place, found),
             left=_cell(session, left_place, left),
+            left_alone=was_left_alone(session, step) and session.header.ended is not None,
         )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure import Acted, ActionKind, Ending, Role, SettledValue, StepEnded
+from meterlog.procedure import Acted, ActionKind, Ending, GuardTripped, Role, SettledValue, StepEnded
 
 
 class Standing(StrEnum):
@@ -48,6 +48,7 @@ class Course:
     values: Sequence[SettledValue]
     endings: Sequence[StepEnded]
     actions: Sequence[Acted]
+    trips: Sequence[GuardTripped] = ()
 
     def ending(self, place: int) -> StepEnded | None:
         """The ending that stands at this place; None for a step not reached, open or opened again."""

@@ -10,11 +10,13 @@ from meterlog.procedure.model import (
     Manual,
     Match,
     Rows,
+    Stability,
     StopBackOff,
     Threshold,
 )
 from meterlog.procedure.model.matching import Side
 from meterlog.procedure.patterns.coarse import COARSE
+from meterlog.procedure.patterns.stability import END, FURTHEST, START
 from meterlog.quantity import Offset, Scale, Span, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown
@@ -27,7 +29,7 @@ Aim = tuple[str, str]
 def lines_of(step: Step) -> list[tuple[str, Line]]:
     """The conditions and lines of a step that a report has a row for."""
     match step:
-        case Alternate() | Rows():
+        case Alternate() | Rows() | Stability():
             return [(name, Line.LEVEL) for name in _parts_of(step)]
         case Match() | Derived():
             return [*((name, Line.LEVEL) for name in _read_for(step)), ("", Line.DERIVED)]
@@ -41,7 +43,9 @@ def lines_of(step: Step) -> list[tuple[str, Line]]:
             return [("", Line.LEVEL)]
 
 
-def _parts_of(step: Alternate | Rows) -> list[str]:
+def _parts_of(step: Alternate | Rows | Stability) -> list[str]:
+    if isinstance(step, Stability):
+        return [START, FURTHEST, END]
     if isinstance(step, Rows):
         return [row.label for row in step.rows]
     return [condition.name for condition in step.condition]
@@ -68,7 +72,7 @@ def line_text(step: Step, condition: str, line: Line) -> str:
         case Threshold(), Line.LIT | Line.UNLIT:
             return f"{step.indicator} {'comes on' if line is Line.LIT else 'goes off'}"
         case _:
-            return condition
+            return condition or ("at the end" if isinstance(step, Stability) else "")
 
 
 def _computed_text(step: Step) -> str:

@@ -37,6 +37,8 @@ class FakeDaemon:
         self.problem: Json | None = None
         self.simulate_url: str | None = None
         self.record: list[Json] = []
+        self.trips: list[Json] = []
+        self.condition: Json | None = None
         self.connections = 0
         self.sequence = 0
         self.silent = False
@@ -179,7 +181,8 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
     @app.get("/api/sessions/{session}")
     def record(session: int) -> Json:
         names = {"id": session, "unit": "TR-2 no. 17", "procedure": "Tape machine, full alignment"}
-        return names | {"settled": daemon.record, "endings": []}
+        kept = {"settled": daemon.record, "trips": daemon.trips, "condition": daemon.condition}
+        return names | kept | {"endings": []}
 
     @app.get("/api/sessions/{session}/report")
     def report(session: int) -> HTMLResponse:

@@ -10,6 +10,7 @@ from typing import Any
 from meterlog.accuracy import Verdict
 from meterlog.procedure.events import Pass
 from meterlog.procedure.view import (
+    Alarm,
     Cue,
     Direction,
     Guide,
@@ -87,6 +88,33 @@ INSIDE = replace(
     why_not="",
     cue=Cue(Sound.INSIDE),
 )
+
+ALARM = Guide(
+    do_now="Emitter resistor: beyond the limit. Turn the idle current down at once.",
+    channel="output",
+    present=volts(7.0),
+    target=volts(6.0),
+    cue=Cue(Sound.ALARM),
+)
+WATCHING = ("Emitter resistor: output never above +6 dBu",)
+
+
+def alarmed(*, tripped: bool, overload: bool = False, **changes: Any) -> View:
+    """The step at hand while a guard sounds, as `meterlog.procedure.showing` makes it."""
+    shown = replace(ALARM, awaiting_go_on=tripped, present=None if overload else ALARM.present)
+    alarm = Alarm(
+        guard="Emitter resistor",
+        channel="output",
+        value=shown.present,
+        limit=volts(6.0),
+        text="Turn the idle current down at once.",
+        tripped=tripped,
+    )
+    return view(shown, alarm=alarm, watching=WATCHING, **changes)
+
+
+def trip(at_ns: int = BEGAN_NS) -> Json:
+    return {"type": "guard-tripped", "guard": "Emitter resistor", "step": "bias", "at_ns": at_ns}
 
 
 def view(guide: Guide, place: int = 2, **changes: Any) -> View:

@@ -33,7 +33,7 @@ CONTRAST = """() => {
   };
   const pairs = [["--ink", "--paper"], ["--ink", "--sheet"], ["--quiet", "--paper"], ["--quiet", "--sheet"],
     ["--inside", "--paper"], ["--outside", "--paper"], ["--outside", "--sheet"], ["--press", "--paper"],
-    ["--on-press", "--press"], ["--ink", "--outside-wash"]];
+    ["--on-press", "--press"], ["--ink", "--outside-wash"], ["--on-alarm", "--alarm"]];
   return pairs.map(([one, other]) => {
     const [high, low] = [luminance(one), luminance(other)].sort((a, b) => b - a);
     return [`${one} on ${other}`, (high + 0.05) / (low + 0.05)];
@@ -115,7 +115,7 @@ def test_go_on_is_in_reach_and_big_enough_for_a_thumb(
 def test_text_stands_out_in_both_schemes(open_page: OpenPage, scheme: str) -> None:
     page = open_at(open_page, DESK, color_scheme=scheme)
     ratios = dict(page.evaluate(CONTRAST))
-    assert len(ratios) == 10
+    assert len(ratios) == 11
     assert {pair: ratio for pair, ratio in ratios.items() if ratio < 4.5} == {}
 
 

@@ -36,7 +36,8 @@ def test_pitch_is_the_reference_on_the_target_and_a_quarter_of_an_octave_is_a_si
 
 def test_no_resting_tone_is_near_a_usual_test_frequency(run: Run) -> None:
     # 315 Hz and 3150 Hz: wow and flutter, IEC 60386:1972 (3150 Hz); 400 Hz, 1 kHz, 10 kHz: common practice.
-    cues = "['tempo', 'pitch', 'inside', 'press'].flatMap(sound => m.trainOf({sound, amount: 0}).notes)"
+    sounds = "['tempo', 'pitch', 'inside', 'press', 'alarm']"
+    cues = f"{sounds}.flatMap(sound => m.trainOf({{sound, amount: 0}}).notes)"
     tones = run("tones.js", f"[...Object.values(m.ONCE).flat(), ...{cues}].map(note => note.hz)")
     assert len(tones) > 8
     for hz in tones:

@@ -31,7 +31,16 @@ def test_a_held_or_bouncing_switch_goes_on_once() -> None:
     assert keyboard.press(" ", 10.0, paused=False) == Request("go-on")
 
 
-@pytest.mark.parametrize(("key", "kind"), [("r", "redo"), ("s", "skip"), ("n", "note")])
+KEYS_WITH_REASON = [
+    ("r", "redo"),
+    ("s", "skip"),
+    ("n", "note"),
+    ("b", "break-off"),
+    ("i", "inoperable"),
+]
+
+
+@pytest.mark.parametrize(("key", "kind"), KEYS_WITH_REASON)
 def test_a_reason_is_typed_and_sent(key: str, kind: str) -> None:
     assert typed([key, *"no tape", ENTER])[1] == [Request(kind, "no tape")]
 
@@ -62,7 +71,7 @@ def test_no_key_stumbles(keys: list[str]) -> None:
 
 
 def test_the_help_names_every_key() -> None:
-    assert all(f" {key} " in f" {HELP} " for key in "rsnpq")
+    assert all(f" {key} " in f" {HELP} " for key in "rsnpbiq")
 
 
 @pytest.mark.parametrize(

@@ -14,9 +14,11 @@ from meterlog.accuracy import Verdict
 from meterlog.cli.follow.follow import Follower
 from meterlog.cli.follow.picture import Scene, picture
 from meterlog.cli.follow.trace import Trace, window_line
+from meterlog.daemon.as_json import plain
 from meterlog.daemon.messages import view_json
 from meterlog.daemon.scales import Scales
 from meterlog.procedure import (
+    Alarm,
     Cue,
     Direction,
     Guide,
@@ -192,6 +194,46 @@ def test_the_bell_is_for_what_must_be_heard(tmp_path: Any) -> None:
     assert "gone" in drawn(follower.scene)
     follower.take(live())
     assert "gone" not in drawn(follower.scene)
+
+
+def alarmed(*, tripped: bool, time_s: float = 60.0) -> Json:
+    guide = Guide(
+        do_now="Panel drive: beyond the limit. Turn it down.",
+        channel="output",
+        present=volts(7),
+        target=volts(6),
+        cue=Cue(Sound.ALARM),
+    )
+    alarm = Alarm(
+        guard="Panel drive",
+        channel="output",
+        value=volts(7),
+        limit=volts(6),
+        text="Turn it down.",
+        tripped=tripped,
+    )
+    watching = ["Panel drive: output never above +6 dBu"]
+    message = live(guide, alarm=plain(alarm), watching=watching)
+    return message | {"time_ns": int(time_s * 1e9)}
+
+
+def test_a_guard_stands_on_top_in_words_and_shapes() -> None:
+    text = drawn(Scene(live=alarmed(tripped=False)))
+    assert text.splitlines()[0] == "■ BEYOND THE LIMIT ■  Panel drive: +7.00 dBu, limit +6.00 dBu"
+    assert drawn(Scene(live=alarmed(tripped=True))).splitlines()[0].startswith("■■■ TRIPPED ■■■")
+    assert "◉ watched: Panel drive: output never above +6 dBu" in text
+    assert "BEYOND" not in drawn(Scene(live=live()))
+
+
+def test_the_bell_rings_each_second_while_a_guard_sounds(tmp_path: Any) -> None:
+    follower = Follower(tmp_path, bell=True)
+    times = [60.0 + quarter / 4 for quarter in range(9)]
+    rung = [follower.take(alarmed(tripped=True, time_s=time_s)) for time_s in times]
+    assert rung == [True, False, False, False, True, False, False, False, True]
+    assert not follower.take(live())
+    assert follower.take(alarmed(tripped=False, time_s=63.0)), "a new one at once"
+    assert follower.take({"type": "guard-tripped", "guard": "Panel drive", "step": "level"})
+    assert "✗ guard tripped: Panel drive (level)" in drawn(follower.scene)
 
 
 def test_messages_of_a_later_version_are_passed_over(tmp_path: Any) -> None:

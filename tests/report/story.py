@@ -11,6 +11,7 @@ from meterlog.procedure import (
     Acted,
     ActionKind,
     Ending,
+    GuardTripped,
     Measured,
     Pass,
     PlannedStep,
@@ -63,6 +64,7 @@ class Story:
     values: list[SettledValue] = field(default_factory=list)
     endings: list[StepEnded] = field(default_factory=list)
     actions: list[Acted] = field(default_factory=list)
+    trips: list[GuardTripped] = field(default_factory=list)
     readings: list[Measured] = field(default_factory=list)
     attempts: dict[int, int] = field(default_factory=dict)
     ended: SessionEnded | None = None
@@ -122,6 +124,20 @@ class Story:
             )
         )
 
+    def trip(self, step: str, pass_: Pass, value: float | None, limit: float) -> None:
+        self.trips.append(
+            GuardTripped(
+                guard="Output drive",
+                place=self.planned(step, pass_).place,
+                step=step,
+                pass_=pass_,
+                channel="output",
+                value=value,
+                limit=limit,
+                at_ns=self.passing(),
+            )
+        )
+
     def skip(self, step: str, pass_: Pass, reason: str) -> None:
         self.end(step, pass_, ending=Ending.SKIPPED, reason=reason)
 
@@ -165,7 +181,7 @@ class Story:
             instruments=(METER,),
             procedure=self.procedure,
             bench=read_bench_text(BENCH),
-            course=Course(self.values, self.endings, self.actions),
+            course=Course(self.values, self.endings, self.actions, self.trips),
             readings=self.between,
             zone=SUMMER,
         )

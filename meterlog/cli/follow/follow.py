@@ -17,6 +17,7 @@ from meterlog.daemon.errors import DaemonError
 
 _KEYS_S = 0.1
 _AGAIN_S = 1.0
+_ALARM_EVERY_NS = 1_000_000_000
 
 
 class Follower:
@@ -28,6 +29,7 @@ class Follower:
         self._bell = bell
         self._console = Console()
         self._inside = False
+        self._alarm_rung_ns = 0  # 0 while no guard sounds
         self._messages: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
 
     def run(self) -> None:
@@ -66,6 +68,9 @@ class Follower:
             case "stored":
                 self.scene.stored = _stored(message["settled"])
                 return True
+            case "guard-tripped":
+                self.scene.notice = f"✗ guard tripped: {message['guard']} ({message['step']})"
+                return True
             case "session-ended":
                 self.scene.notice = f"The session is closed: {message['verdict']}."
             case "alarm":
@@ -82,7 +87,17 @@ class Follower:
             self.scene.trace.follow(view["guide"]["channel"])
             inside = view["guide"]["cue"]["sound"] == "inside"
         arrived, self._inside = inside and not self._inside, inside
-        return arrived
+        return self._alarming(message) or arrived
+
+    def _alarming(self, message: dict[str, Any]) -> bool:
+        """The bell again and again, as long as a guard sounds."""
+        if not message["view"] or message["view"]["alarm"] is None:
+            self._alarm_rung_ns = 0
+            return False
+        due: bool = message["time_ns"] - self._alarm_rung_ns >= _ALARM_EVERY_NS
+        if due:
+            self._alarm_rung_ns = message["time_ns"]
+        return due
 
     def _ring(self) -> None:
         if self._bell:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 SPACE, ENTER, ESCAPE, BACKSPACE, PAGE_DOWN = " ", "\n", "esc", "backspace", "page down"
 GO_ON = (SPACE, ENTER, PAGE_DOWN)  # what foot switches type
 BOUNCE_S = 0.4
-HELP = "space or pedal: go on   r redo   s skip   n note   p pause   q leave"
+HELP = "space or pedal: go on   r redo   s skip   n note   p pause   b break off   i inoperable   q leave"
+_ASKING = {"r": "redo", "s": "skip", "n": "note", "b": "break-off", "i": "inoperable"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ class Keyboard:
             return Request(leave=True)
         if key == "p":
             return Request("resume" if paused else "pause")
-        self.asking = {"r": "redo", "s": "skip", "n": "note"}.get(key, "")
+        self.asking = _ASKING.get(key, "")
         return None
 
     def _go_on(self, at_s: float) -> Request | None:

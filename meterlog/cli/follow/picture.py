@@ -50,7 +50,18 @@ def _alarms(scene: Scene) -> list[RenderableType]:
     lost = f"✗ NO LINK to the daemon, what is shown is old: {scene.lost}" if scene.lost else ""
     error = scene.live["stored"]["error"] if scene.live else ""
     unstored = f"✗ NOT STORED: {error}" if error else ""
-    return [Text(text, style="bold white on red") for text in (lost, unstored) if text]
+    texts = (lost, unstored, *_guard(scene.view or {}))
+    return [Text(text, style="bold white on red") for text in texts if text]
+
+
+def _guard(view: Json) -> tuple[str, ...]:
+    """The alarm of a guard; its guide is about the guard's channel, with the limit as the target."""
+    alarm, guide = view.get("alarm"), view.get("guide")
+    if alarm is None or guide is None:
+        return ()
+    word = "■■■ TRIPPED ■■■" if alarm["tripped"] else "■ BEYOND THE LIMIT ■"
+    shown = guide["present_text"] or "overload"
+    return (f"{word}  {alarm['guard']}: {shown}, limit {guide['target_text']}", alarm["text"])
 
 
 def _work(scene: Scene, live: Json, view: Json, width: int) -> list[RenderableType]:
@@ -59,6 +70,7 @@ def _work(scene: Scene, live: Json, view: Json, width: int) -> list[RenderableTy
     said = [_head(view), Text(guide["do_now"], style="bold reverse" if guide["awaiting_go_on"] else "bold")]
     said += [Text(view["text"])] if view["text"] not in ("", guide["do_now"]) else []
     said += [Text(f"Caution: {view['caution']}", style="bold yellow")] if view["caution"] else []
+    said += [Text(f"◉ watched: {'; '.join(view['watching'])}", style="dim")] if view["watching"] else []
     shown: list[RenderableType] = [*said, Text("")]
     if channel is not None:
         shown += [*_digits(channel, width), Text("")]

@@ -3,9 +3,29 @@
 import { ask } from "./ask.js";
 import { element, setText } from "./dom.js";
 
-const REASONS = {
-  redo: ["screwdriver slipped", "wrong setting", "probe moved"],
-  skip: ["not fitted to this unit", "trimmer at its end", "not possible today"],
+const REDO_CHOICES = ["screwdriver slipped", "wrong setting", "probe moved"];
+const SKIP = {
+  label: "Reason (kept in the record)",
+  confirm: "Skip",
+  choices: ["not fitted to this unit", "trimmer at its end", "not possible today"],
+};
+
+/** What asks for a reason, which is kept in the record; the last two end the session. */
+const REASONED = {
+  skip: { ...SKIP, title: "Skip this step" },
+  "skip-row": { ...SKIP, title: "Leave this row out" },
+  "break-off": {
+    title: "Break off: the session ends here",
+    label: "Reason (kept in the record). What was measured stays; the unit is not judged unless it has failed.",
+    confirm: "End the session",
+    choices: ["part missing", "customer's decision", "something else is wrong"],
+  },
+  inoperable: {
+    title: "Inoperable: the unit cannot be aligned, the session ends here",
+    label: "Reason (kept in the record). The unit fails; what was found stays.",
+    confirm: "Call it inoperable",
+    choices: ["no output at all", "draws too much current", "trimmer broken"],
+  },
 };
 
 export class Actions {
@@ -15,8 +35,7 @@ export class Actions {
     element("go-on").onclick = () => this.act("go-on");
     element("redo").onclick = () => this.redo();
     element("redo-row").onclick = () => this.act("redo-row");
-    element("skip").onclick = () => this.#skip("skip", "Skip this step");
-    element("skip-row").onclick = () => this.#skip("skip-row", "Leave this row out");
+    for (const kind of Object.keys(REASONED)) element(kind).onclick = () => this.#withReason(kind);
     element("note").onclick = () => this.#note();
     element("pause").onclick = () => this.act(this.paused ? "resume" : "pause");
     element("set-aside").onclick = () => this.act("set-aside");
@@ -39,19 +58,13 @@ export class Actions {
       title: item ? `Redo: ${item.title}, ${item.pass_}` : "Redo this step",
       label: "Reason. The old values stay in the record beside the new ones.",
       confirm: "Redo",
-      choices: REASONS.redo,
+      choices: REDO_CHOICES,
     });
     if (text !== null) this.act("redo", text, item?.place ?? null);
   }
 
-  async #skip(kind, title) {
-    const text = await ask({
-      title,
-      label: "Reason (kept in the record)",
-      confirm: "Skip",
-      required: true,
-      choices: REASONS.skip,
-    });
+  async #withReason(kind) {
+    const text = await ask({ ...REASONED[kind], required: true });
     if (text !== null) this.act(kind, text);
   }
 

@@ -7,18 +7,20 @@ import { Steps } from "./steps.js";
 
 const SENTENCES = {
   pass: "Every judged value lies inside its window.",
-  fail: "At least one value lies outside its window.",
-  "not judged": "No value was judged.",
+  fail: "A value lies outside its window, or the unit was called inoperable.",
+  "not judged": "Not everything was judged.",
 };
 
 export class Ending {
   #steps = new Steps(element("end-steps"));
 
-  render({ id, verdict, name, plan }) {
+  /** `condition` is that of the unit, {word, text}; null until the record has told it. */
+  render({ id, verdict, name, plan, condition }) {
     const node = element("end-verdict");
     setText(node, withShape(VERDICT_SHAPES, verdict));
     node.dataset.verdict = verdict;
     setText(element("end-unit"), [SENTENCES[verdict], name].filter(Boolean).join(" "));
+    setText(element("end-condition"), condition ? `${condition.word}: ${condition.text}` : "");
     element("end-links").replaceChildren(...sessionLinks(id));
     this.#steps.render(plan, null);
   }

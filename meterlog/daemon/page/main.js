@@ -8,6 +8,7 @@ import { Chart, Trace } from "./chart.js";
 import { Digits } from "./digits.js";
 import { element, setText } from "./dom.js";
 import { Ending } from "./ending.js";
+import { Guards } from "./guards.js";
 import { Live } from "./live.js";
 import { Alarm, renderDaemon, renderNotStored, renderPedal, renderSound } from "./notices.js";
 import { Pedal } from "./pedal.js";
@@ -33,6 +34,7 @@ const scale = new Scale();
 const trace = new Trace();
 const chart = new Chart(element("chart"));
 const stored = new Stored();
+const guards = new Guards();
 const ending = new Ending();
 const wake = new Wake(renderWake);
 const actions = new Actions(api, {
@@ -62,6 +64,7 @@ const MESSAGES = {
   readings: ({ readings }) => readings.forEach((reading) => trace.add(reading)),
   reading: (reading) => trace.add(reading),
   stored: announce,
+  "guard-tripped": (trip) => (guards.add(trip), speech.say(`${trip.guard}: limit passed`)),
   "session-ended": ({ verdict }) => end(verdict),
   alarm: ({ text }) => (alarm.show(text), sound.once("alarm")),
 };
@@ -87,6 +90,7 @@ function renderWork(message, view) {
   trace.follow(view.guide.channel, view.place);
   stored.name(view.plan);
   renderWords(view);
+  guards.render(view);
   digits.render(view, channel);
   scale.render(view.guide, channel?.unit_text ?? "");
   chart.render(trace, view.guide, message.time_ns / 1e9, channel);
@@ -100,7 +104,7 @@ function cue(view, channel) {
   const fresh = channel === undefined || channel.link === "live";
   if (!fresh && wasFresh) sound.once("no link");
   wasFresh = fresh;
-  if (fresh && view.state === "running") sound.follow(view.guide.cue);
+  if (fresh && (view.state === "running" || view.alarm !== null)) sound.follow(view.guide.cue);
 }
 
 function announce({ settled }) {
@@ -111,8 +115,10 @@ function announce({ settled }) {
 
 function end(verdict, view = lastView) {
   if (session === null || session === dismissed || ended?.id === session) return;
-  ended = { id: session, verdict, name: sessionName, plan: view?.plan ?? [] };
+  ended = { id: session, verdict, name: sessionName, plan: view?.plan ?? [], condition: null };
   ending.render(ended);
+  document.body.dataset.alarm = "";
+  orSayWhy(refresh);
 }
 
 function changeSession(id) {
@@ -120,6 +126,7 @@ function changeSession(id) {
   sessionName = "";
   setText(element("session-name"), "");
   stored.of(id);
+  guards.of(id);
   orSayWhy(refresh);
 }
 
@@ -135,9 +142,10 @@ async function refresh() {
 function learnOf(id, record) {
   if (id !== session) return; // another one has begun while the record was on its way
   stored.merge(id, record.settled);
+  guards.merge(id, record.trips);
   sessionName = `${record.unit} · ${record.procedure}`;
   setText(element("session-name"), sessionName);
-  if (ended?.id === id) ending.render(Object.assign(ended, { name: sessionName }));
+  if (ended?.id === id) ending.render(Object.assign(ended, { name: sessionName, condition: record.condition }));
 }
 
 const orSayWhy = (task) => task().catch((error) => alarm.show(error.message));

@@ -1,6 +1,8 @@
 // What each sound is made of, as data. Times in seconds from the start of the sound, `level` 0..1.
 // No tone stays on a usual test frequency (315, 400, 1000, 3150, 10000 Hz), so none is taken for the unit's.
 
+import { BUZZ } from "./buzz.js";
+
 const REFERENCE_HZ = 622;
 const PITCH_OCTAVES = 1.5;
 const TELLING_S = 0.1;
@@ -50,6 +52,7 @@ function twoNotes(amount, lasts) {
 }
 
 const TRAINS = {
+  alarm: () => BUZZ,
   tempo: (nearness) => ({
     period_s: tempoPeriod_s(nearness),
     notes: [{ at: 0, lasts: 0.06, hz: 740, level: 0.4 }],

@@ -17,8 +17,9 @@ from meterlog.daemon.messages import settled_json
 from meterlog.daemon.scales import Scales
 from meterlog.export import write_export
 from meterlog.records import SessionHeader, build_engine, iter_readings, list_sessions, load_session
-from meterlog.report import write_report
+from meterlog.report import open_session, write_report
 from meterlog.report.bench_text import read_bench_text
+from meterlog.report.condition import condition_of
 
 router = APIRouter(prefix="/api/sessions", tags=["record"])
 # A report holds its own style and pictures, and nothing in it may run or load anything.
@@ -43,13 +44,16 @@ def sessions(here: Here) -> list[dict[str, Any]]:
 
 @router.get("/{session_id}")
 def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
-    """Everything but the readings."""
+    """Everything but the readings. `condition`: of the unit, as the report's head says it, and why;
+    `trips`: guards that tripped."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
     return _line(record.header) | {
         "instruments": plain(record.instruments),
         "actions": plain(record.actions),
         "settled": [settled_json(settled, scales) for settled in record.settled_values],
+        "trips": plain(record.guard_trips),
+        "condition": plain(condition_of(open_session(here.database, session_id))),
         "endings": [plain(ending) for ending in record.step_endings],
     }
 

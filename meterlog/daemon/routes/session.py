@@ -41,7 +41,12 @@ class Start(BaseModel):
 
 class Action(BaseModel):
     """`text`: the reason of a skip, redo or early end, the note, the row, or what was typed in.
-    `place`: what to redo, else the step at hand."""
+    `place`: what to redo, else the step at hand.
+
+    break-off   ends the session here; the unit is not judged, unless it has failed
+    inoperable  ends it too: the unit cannot be aligned, and fails. Both are refused without a reason
+    go-on       while a guard has tripped: the level is back inside. Refused as long as it is not
+    """
 
     model_config = ConfigDict(extra="forbid")
 
