@@ -92,6 +92,64 @@ def test_a_session_is_worked_by_keys_alone(tmp_path: Path) -> None:
         assert client.get("/api/status")["session"] == number, "leaving the view leaves the session alone"
 
 
+POINTER = """
+[procedure]
+title = "Pointer"
+revision = "1"
+unit = "Any"
+[[channel]]
+name = "output"
+unit = "V"
+coupling = "ac"
+[[step]]
+id = "pointer"
+title = "Pointer"
+pattern = "manual"
+show = "dBu"
+uncertainty = "0.1 dB"
+[[step]]
+id = "level"
+title = "Level"
+pattern = "derived"
+kind = "gain"
+channel = "output"
+against = "pointer"
+settle = "0.1 dB"
+[[step]]
+id = "sign"
+title = "Signature"
+pattern = "sign"
+"""
+
+
+def test_a_reading_is_typed_in_and_a_bad_one_refused(tmp_path: Path) -> None:
+    (tmp_path / "procedures").mkdir()
+    (tmp_path / "procedures" / "pointer.toml").write_text(POINTER)
+    with (
+        served(tmp_path) as daemon,
+        Client(daemon.data) as client,
+        following(daemon.data) as (screen, _),
+    ):
+        screen.until("meterlog start")
+        number = client.begin("pointer", "Recorder", "17", "me")
+        screen.until("then the reading in dBu")
+        screen.type("e")
+        screen.until("reading in dBu:")
+        screen.type("5 ohm\n")
+        screen.until("write the number and dBu")
+        screen.type("e3.9\n")
+        screen.until("stored: +3.90 dBu")
+        (settled,) = client.get(f"/api/sessions/{number}")["settled"]
+        assert (settled["role"], settled["channel"]) == ("entered", "")
+        screen.type("s")
+        screen.until("skip, reason or text")
+        screen.type("no meter\n")
+        screen.until("then the name")
+        screen.type("eM. Tern\n")
+        screen.until("Close the session")
+        assert client.get(f"/api/sessions/{number}")["endings"][-1]["reason"] == "signed by M. Tern"
+
+
 def test_a_daemon_that_ends_is_told_at_once_and_found_again(tmp_path: Path) -> None:
     with served(tmp_path) as daemon, following(daemon.data) as (screen, _):
         screen.until("meterlog start")

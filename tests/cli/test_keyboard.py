@@ -45,6 +45,31 @@ def test_a_reason_is_typed_and_sent(key: str, kind: str) -> None:
     assert typed([key, *"no tape", ENTER])[1] == [Request(kind, "no tape")]
 
 
+@pytest.mark.parametrize("key", ["e", *GO_ON])
+def test_what_the_step_asks_for_is_typed_and_sent(key: str) -> None:
+    keyboard = Keyboard()
+    keys = [key, *"-0.5 VU", ENTER]
+    found = [
+        keyboard.press(one, float(at), paused=False, asks_for="reading in VU") for at, one in enumerate(keys)
+    ]
+    assert [request for request in found if request] == [Request("enter", "-0.5 VU")]
+
+
+def test_nothing_typed_is_not_sent_and_e_alone_means_nothing() -> None:
+    keyboard = Keyboard()
+    assert [keyboard.press(ENTER, at_s, paused=False, asks_for="name") for at_s in (0.0, 1.0)] == [None, None]
+    assert keyboard.asking == ""
+    assert typed(["e"])[1] == []
+
+
+def test_half_a_reading_does_not_go_over_to_another_question() -> None:
+    keyboard = Keyboard()
+    for at, key in enumerate("e1"):
+        keyboard.press(key, float(at), paused=False, asks_for="reading in VU")
+    keyboard.press("e", 5.0, paused=False, asks_for="name")
+    assert (keyboard.wanted, keyboard.typed) == ("name", "")
+
+
 def test_space_and_q_are_letters_while_a_reason_is_typed() -> None:
     assert typed(["n", *"q p", ENTER, " "])[1] == [Request("note", "q p"), Request("go-on")]
 
@@ -71,7 +96,7 @@ def test_no_key_stumbles(keys: list[str]) -> None:
 
 
 def test_the_help_names_every_key() -> None:
-    assert all(f" {key} " in f" {HELP} " for key in "rsnpbiq")
+    assert all(f" {key} " in f" {HELP} " for key in "ersnpbiq")
 
 
 @pytest.mark.parametrize(

@@ -287,3 +287,12 @@ def test_the_trace_forgets_what_is_old_and_what_was_another_channel() -> None:
     assert trace.line(10, 100.0).count("▅") == 1
     trace.follow("spare")
     assert trace.line(10, 100.0) == " " * 10
+
+
+def test_what_the_step_asks_for_is_said_and_what_is_typed_is_shown() -> None:
+    asking = replace(GUIDE, channel="", asks_for="reading in VU")
+    scene = Scene(live=live(asking))
+    assert "▶ e, then the reading in VU" in drawn(scene)
+    for at, key in enumerate("e-1"):
+        scene.keyboard.press(key, float(at), paused=False, asks_for=scene.asks_for)
+    assert "reading in VU: -1▏" in drawn(scene)

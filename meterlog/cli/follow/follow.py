@@ -107,7 +107,8 @@ class Follower:
         """True if the person wants to leave."""
         paused = (self.scene.view or {}).get("state") == "paused"
         for key in keys:
-            request = self.scene.keyboard.press(key, time.monotonic(), paused=paused)
+            asks_for = self.scene.asks_for
+            request = self.scene.keyboard.press(key, time.monotonic(), paused=paused, asks_for=asks_for)
             if request is not None and request.leave:
                 return True
             if request is not None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 SPACE, ENTER, ESCAPE, BACKSPACE, PAGE_DOWN = " ", "\n", "esc", "backspace", "page down"
 GO_ON = (SPACE, ENTER, PAGE_DOWN)  # what foot switches type
 BOUNCE_S = 0.4
-HELP = "space or pedal: go on   r redo   s skip   n note   p pause   b break off   i inoperable   q leave"
+HELP = "space or pedal: go on  e enter  r redo  s skip  n note  p pause  b break off  i inoperable  q leave"
 _ASKING = {"r": "redo", "s": "skip", "n": "note", "b": "break-off", "i": "inoperable"}
 
 
@@ -19,17 +19,29 @@ class Request:
 
 
 class Keyboard:
-    """`asking` is what a text is being typed for, "" if none is; `typed` is that text so far."""
+    """`asking` is what a text is being typed for, "" if none is; `typed` is that text so far.
+
+    `wanted` is the reading or the name that the text is to be, where the step has asked for one.
+    """
 
     def __init__(self) -> None:
         self.asking = ""
         self.typed = ""
+        self.wanted = ""
         self._went_on_s = float("-inf")
 
-    def press(self, key: str, at_s: float, *, paused: bool) -> Request | None:
-        """One key at a time on any even clock. None: nothing to be asked of the daemon yet."""
+    def press(self, key: str, at_s: float, *, paused: bool, asks_for: str = "") -> Request | None:
+        """One key at a time on any even clock. None: nothing to be asked of the daemon yet.
+
+        `asks_for`: what the step wants typed in. Every key that goes on then begins that.
+        """
+        if self.asking == "enter" and asks_for != self.wanted:
+            self._leave()  # what was typed was for something that is asked for no more
         if self.asking:
             return self._type(key)
+        if asks_for and key in ("e", *GO_ON):
+            self.asking, self.wanted = "enter", asks_for
+            return None
         if key in GO_ON:
             return self._go_on(at_s)
         if key == "q":
@@ -49,14 +61,18 @@ class Keyboard:
         if key == ENTER:
             return self._send()
         if key == ESCAPE:
-            self.asking = self.typed = ""
+            self._leave()
         elif key == BACKSPACE:
             self.typed = self.typed[:-1]
         elif len(key) == 1 and key.isprintable():
             self.typed += key
         return None
 
-    def _send(self) -> Request:
+    def _send(self) -> Request | None:
+        """Nothing typed is no reading and no name: a second press of a bouncing switch says nothing."""
         request = Request(self.asking, self.typed.strip())
-        self.asking = self.typed = ""
-        return request
+        self._leave()
+        return None if request == Request("enter", "") else request
+
+    def _leave(self) -> None:
+        self.asking = self.typed = self.wanted = ""

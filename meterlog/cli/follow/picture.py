@@ -33,6 +33,11 @@ class Scene:
     def view(self) -> Json | None:
         return self.live["view"] if self.live else None
 
+    @property
+    def asks_for(self) -> str:
+        """What the step wants typed in, "" if nothing."""
+        return str(self.view["guide"]["asks_for"]) if self.view else ""
+
 
 def picture(scene: Scene, width: int) -> RenderableType:
     """Lines for a terminal `width` columns wide."""
@@ -151,8 +156,10 @@ def _health(channel: Json) -> str:
 
 
 def _foot(scene: Scene) -> Text:
-    if scene.keyboard.asking:
-        return Text(
-            f"{scene.keyboard.asking}, reason or text: {scene.keyboard.typed}▏ (enter, esc)", style="bold"
-        )
-    return Text(f"{scene.notice}\n{HELP}" if scene.notice else HELP)
+    keyboard = scene.keyboard
+    if keyboard.asking:
+        what = keyboard.wanted or f"{keyboard.asking}, reason or text"
+        return Text(f"{what}: {keyboard.typed}▏ (enter, esc)", style="bold")
+    asks_for = scene.asks_for
+    asking = f"▶ e, then the {asks_for}" if asks_for else ""
+    return Text("\n".join(line for line in (scene.notice, asking, HELP) if line))

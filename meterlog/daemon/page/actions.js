@@ -43,12 +43,13 @@ export class Actions {
 
   paused = false;
 
+  /** Resolves to why it was not accepted, "" if it was. */
   async act(kind, text = "", place = null) {
     try {
       const answer = await this.api.post("/api/session/action", { kind, text, place });
-      this.#answer(answer.accepted, answer.message);
+      return this.#answer(answer.accepted, answer.message);
     } catch (error) {
-      this.#answer(false, error.message);
+      return this.#answer(false, error.message);
     }
   }
 
@@ -76,9 +77,11 @@ export class Actions {
 
   #answer(accepted, message) {
     const reply = element("reply");
-    setText(reply, message || (accepted ? "" : "Not accepted."));
+    const text = message || (accepted ? "" : "Not accepted.");
+    setText(reply, text);
     reply.dataset.accepted = accepted;
     if (accepted) this.accepted();
     else this.refused();
+    return accepted ? "" : text;
   }
 }

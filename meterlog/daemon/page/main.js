@@ -8,6 +8,7 @@ import { Chart, Trace } from "./chart.js";
 import { Digits } from "./digits.js";
 import { element, setText } from "./dom.js";
 import { Ending } from "./ending.js";
+import { Entry } from "./entry.js";
 import { Guards } from "./guards.js";
 import { Live } from "./live.js";
 import { Alarm, renderDaemon, renderNotStored, renderPedal, renderSound } from "./notices.js";
@@ -41,6 +42,7 @@ const actions = new Actions(api, {
   accepted: () => (sound.once("accepted"), alarm.clear()),
   refused: () => sound.once("refused"),
 });
+const entry = new Entry((text) => actions.act("enter", text));
 const steps = new Steps(element("steps"), (item) => actions.redo(item));
 const start = new Start(api, { pressed: () => sound.turnOn(), begun: () => (ended = null) });
 const pedal = new Pedal(savedBindings(), pressed);
@@ -78,6 +80,7 @@ function renderLive(message) {
   if (working) renderWork(message, view);
   else renderChannels(element("start-channels"), message.channels);
   show(working ? "work" : ended ? "ended" : "start");
+  if (working) entry.render(view); // after `show`: what is not to be seen cannot take the keys
   wake.want(working);
   look();
 }
