@@ -24,7 +24,7 @@ bench: $(VENV)/.tested
 
 # The detectors against published methods on signals with known truth; about five minutes. See docs/detectors.md.
 trials: $(VENV)/.tested
-	for table in settled fallen feel; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
+	for table in settled fallen feel rounds; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

@@ -20,6 +20,9 @@ LOOK_S = 0.45
 """Between two looks at a display; a handheld shows two and a half readings a second."""
 _MOST_LOOKS = 4
 """Enough for such a display to follow, filter and all; one that wanders for longer is taken as it is."""
+_EDGE_STEP_DB, _EDGE_PAUSE_S, _EDGE_BACK_DB, _FAR_WINDOWS = 0.2, 0.3, 0.6, 4.0
+"""Steps towards an edge and a look after each; the way back that is beyond a usual hysteresis; and how many
+half windows from the target a sweep is quicker."""
 _DARK_PROBES = 2
 """Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""
 
@@ -165,12 +168,20 @@ def trim_lamp(hands: Hands, knob: Knob, source: Knob, feel: Feel) -> Doing:
 
 
 def catch_lamp(hands: Hands, source: Knob, *, lit: bool) -> Doing:
-    """Raise (or lower) the source slowly until the lamp lights (or goes dark), then say so by foot."""
-    upward = 20.0 if lit else -20.0
+    """Raise (or lower) the source until the lamp lights (or goes dark), then say so by foot.
+
+    Far from where it should be a sweep finds out where; the edge itself is come to in small steps.
+    """
+    upward = 1.0 if lit else -1.0
     look = yield from hands.pause(hands.reaction_s())
-    if look.lamp == lit:  # the catch must come from the other side
-        yield from hands.sweep(source, -upward, lambda look: look.lamp != lit)
-    yield from hands.sweep(source, upward, lambda look: look.lamp == lit)
+    if lit and not look.lamp and abs(_error(look) or 0.0) > _FAR_WINDOWS * _half_window(look):
+        look = yield from hands.sweep(source, 20.0, lambda look: look.lamp)
+    while look.lamp == lit:  # the catch must come from the other side
+        yield from hands.turn(source, -upward * _EDGE_BACK_DB)
+        look = yield from hands.pause(_EDGE_PAUSE_S)
+    while look.lamp != lit:
+        yield from hands.turn(source, upward * _EDGE_STEP_DB)
+        look = yield from hands.pause(_EDGE_PAUSE_S)
     yield from hands.press()
     return (yield from watch(hands))
 

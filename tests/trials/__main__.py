@@ -1,4 +1,4 @@
-"""`python -m tests.trials settled|fallen|feel`: prints a table; `plots` draws. Each has its own --help."""
+"""`python -m tests.trials settled|fallen|feel|rounds`: prints a table; `plots` draws. Each has a --help."""
 
 import sys
 from importlib import import_module
@@ -7,6 +7,7 @@ TABLES = {
     "settled": "tests.trials.settling.table",
     "fallen": "tests.trials.falling.table",
     "feel": "tests.trials.feel.table",
+    "rounds": "tests.trials.rounds.table",
     "plots": "tests.trials.plots",
 }
 

@@ -90,9 +90,15 @@ class Alternating(Pattern):
             self._phase = Phase.ARRIVE
             self._hold.restart()
             return NOTHING
-        if self._phase is Phase.ARRIVE or not self._hold.ready(at_s, self._window):
+        if self._phase is Phase.ARRIVE or not self._may_be_left(at_s):
             raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
         return self._taken()
+
+    def _may_be_left(self, at_s: float) -> bool:
+        """Inside; or short of an aim beside the target, where the trimmer has come to its end."""
+        watch = self._hold.watch
+        aimed = self._aim is not None and watch.settled and not watch.silent(at_s)
+        return aimed or self._hold.ready(at_s, self._window)
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
         if self._phase is Phase.SET_UP:
@@ -179,8 +185,8 @@ class Alternating(Pattern):
         return "; ".join(part for part in parts if part)
 
     def guide(self) -> Guide:
-        watch = self._hold.watch
-        keywords = self._window.limits() | self._window.distance(watch.present)
+        watch, window = self._hold.watch, self._window
+        keywords = window.limits() | window.distance(watch.present)
         direction = keywords.pop("direction", Direction.NONE)
         return Guide(
             do_now=self._words(direction),
@@ -191,7 +197,7 @@ class Alternating(Pattern):
             phase=self._phase,
             round=self._rounds.number,
             why_not="" if self._phase is Phase.SET_UP else watch.why_not,
-            cue=Cue(Sound.PRESS) if self._phase is Phase.SET_UP else self._window.cue(watch.present),
+            cue=Cue(Sound.PRESS) if self._phase is Phase.SET_UP else window.cue(watch.present),
             direction=direction,
             **keywords,
         )
@@ -215,5 +221,5 @@ class Alternating(Pattern):
         away = unit.deviation(aim, target)
         return (
             f"Leave it {abs(away):.3g} {unit.shown_unit} {'above' if away > 0 else 'below'} its target on"
-            f" purpose: {self._aims.purpose()}. "
+            f" purpose: {self._aims.purpose()}. If the trimmer ends before, take the tool away and press. "
         )

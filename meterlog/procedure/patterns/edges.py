@@ -1,0 +1,77 @@
+"""Both edges of an indicator: where it is to go off, whether a trimmer can help, what to say of it."""
+
+from typing import Any
+
+from meterlog.accuracy import Verdict
+from meterlog.procedure.model import Threshold
+
+
+class Edges:
+    """What is known of one round."""
+
+    def __init__(self, step: Threshold) -> None:
+        self._step = step
+        self.lit: float | None = None
+        self.unlit: float | None = None
+        self.verdict = Verdict.NOT_JUDGED  # of the level at which it came on
+
+    def came_on(self, level: float | None, verdict: Verdict) -> None:
+        self.lit, self.unlit, self.verdict = level, None, verdict
+
+    def stayed_dark(self) -> None:
+        self.lit = self.unlit = None
+        self.verdict = Verdict.FAIL
+
+    def off_limits(self) -> dict[str, Any]:
+        """target, low and high of the level at which it goes off, where that is judged."""
+        step = self._step
+        if step.off_target is not None and step.off_tolerance is not None:
+            base = step.off_target.base
+            return {
+                "target": base,
+                "low": step.off_tolerance.low(base),
+                "high": step.off_tolerance.high(base),
+            }
+        if step.hysteresis is not None and self.lit is not None:
+            return {"low": step.hysteresis.low(self.lit)}
+        return {}
+
+    @property
+    def apart(self) -> bool:
+        """Whether on and off lie too far from each other, or too near, for any setting to fit both.
+
+        A trimmer is taken to move both alike: what is between them stays.
+        """
+        if self.lit is None or self.unlit is None:
+            return False
+        step = self._step
+        if step.hysteresis is not None:
+            return self.unlit < step.hysteresis.low(self.lit)
+        off = self.off_limits()
+        if not off:
+            return False
+        gap = self.lit - self.unlit
+        return not step.low - off["high"] <= gap <= step.high - off["low"]
+
+    @property
+    def reason(self) -> str:
+        """What lies between them; and where that is too much, so."""
+        if self.lit is None or self.unlit is None:
+            return ""
+        span = self._step.hysteresis or self._step.tolerance
+        gap = f"{span.deviation(self.lit, self.unlit):.3g} {span.shown_unit} between on and off"
+        if not self.apart:
+            return gap
+        if self._step.hysteresis is not None:
+            return f"{gap}, {self._step.hysteresis} at most"
+        return f"{gap}: no setting fits both"
+
+    @property
+    def words(self) -> str:
+        """What is wrong with them, to the hand on the trimmer."""
+        if self.lit is None:
+            return f"It stayed dark up to {self._step.no_higher_than}."
+        off = self.off_limits()
+        if self.verdict is not Verdict.FAIL and off and self.unlit is not None:
+            return f"It went off too {'high' if self.unlit > off['high'] else 'low'} ({self.reason})."
+        return f"It came on {'too early' if self.lit < self._step.aim.base else 'too late'}."
