@@ -42,6 +42,8 @@ def start(
 ) -> None:
     """Begin a session with the daemon that runs."""
     with _client(data) as client:
+        for warning in client.warnings(procedure):
+            say(warning)
         number = client.begin(procedure, unit, serial, operator, batch)
     print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
 

@@ -49,13 +49,16 @@ class Client:
     def post(self, path: str, body: dict[str, Any]) -> Any:
         return self._ask("POST", path, json=body)
 
-    def begin(
-        self, procedure: str, unit_model: str, unit_serial: str, operator: str, batch: str = ""
-    ) -> int:
+    def begin(self, procedure: str, unit_model: str, unit_serial: str, operator: str, batch: str = "") -> int:
         """The number of the session."""
         start = {"procedure": procedure, "unit_model": unit_model, "unit_serial": unit_serial}
         answer = self.post("/api/sessions", start | {"operator": operator, "batch": batch})
         return int(answer["id"])
+
+    def warnings(self, procedure: str) -> list[str]:
+        """What the daemon warns of before a session with a procedure on offer."""
+        entries = self.get("/api/procedures")
+        return [str(one) for entry in entries if entry["name"] == procedure for one in entry["warnings"]]
 
     def go_on_with(self, session_id: int) -> None:
         """A session that was set aside or left."""

@@ -156,7 +156,13 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
 
     @app.get("/api/procedures")
     def procedures() -> list[Json]:
-        good = {"name": "tape", "title": "Tape machine, full alignment", "revision": "3", "problems": []}
+        good = {
+            "name": "tape",
+            "title": "Tape machine, full alignment",
+            "revision": "3",
+            "problems": [],
+            "warnings": ["tape.toml:9: channel.2.name: warning: nothing uses it"],
+        }
         bad = {
             "name": "bad",
             "title": "Draft",

@@ -60,6 +60,16 @@ def test_a_procedure_with_problems_cannot_be_begun_and_says_why(page: Page) -> N
     expect(page.locator("#start-button")).to_be_enabled()
 
 
+def test_warnings_are_read_before_a_session_and_keep_nobody_from_it(page: Page) -> None:
+    page.select_option("#procedure", "tape")
+    expect(page.locator("#procedure-warnings li")).to_have_text(
+        "tape.toml:9: channel.2.name: warning: nothing uses it"
+    )
+    expect(page.locator("#start-button")).to_be_enabled()
+    page.select_option("#procedure", "bad")
+    expect(page.locator("#procedure-warnings li")).to_have_count(0)
+
+
 def test_a_refused_begin_says_what_where_and_what_to_do(page: Page, daemon: FakeDaemon) -> None:
     daemon.problem = {"what": "A session is running.", "where": "session 3", "do": "End it first."}
     fill_start_form(page)

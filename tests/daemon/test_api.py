@@ -12,6 +12,8 @@ from schemathesis.core.result import Ok
 
 from meterlog.daemon.access import TOKEN_HEADER
 from meterlog.daemon.app import content_policy
+from meterlog.procedure import Acted, ActionKind
+from meterlog.records import iter_events
 from tests.daemon.conftest import TOKEN, House
 from tests.daemon.desk import BENCH, bench_in
 
@@ -78,6 +80,23 @@ def test_a_bench_that_does_not_fit_is_answered_channel_by_channel(house: House) 
         "channel 'output': wanted V dc, the bench offers V ac",
         "channel 'coil': wanted ohm, the bench has no such channel",
     ]
+
+
+def test_warnings_are_told_before_a_session_begins_and_kept_as_notes(house: House) -> None:
+    text = (house.procedures / "two.toml").read_text()
+    idle = '[[channel]]\nname = "spare"\nunit = "V"\n'
+    (house.procedures / "two.toml").write_text(text.replace("[[step]]", f"{idle}[[step]]", 1))
+    line = 1 + text[: text.index("[[step]]")].count("\n") + 1
+    (entry,) = house.client.get("/api/procedures").json()
+    (told,) = entry["warnings"]
+    assert told.startswith(f"two.toml:{line}: channel.2.name: warning: no step and no guard uses 'spare'")
+    assert entry["problems"] == []
+    number = house.begin()
+    house.desk.writer.flush()
+    kept = [event for _, event in iter_events(house.desk.sessions.database, number)]
+    assert [event.kind for event in kept if isinstance(event, Acted)] == [ActionKind.START, ActionKind.NOTE]
+    assert kept[1].text.startswith("Known before it began: ")
+    assert "uses 'spare'" in kept[1].text
 
 
 OHMS = '[[channel]]\nname = "coil"\nunit = "ohm"\n'

@@ -6,7 +6,7 @@ import pytest
 
 from meterlog.bench import FUNCTION_UNITS
 from meterlog.daemon.errors import Refusal
-from meterlog.daemon.fit import require_fit
+from meterlog.daemon.fit import require_fit, warnings_before
 from meterlog.procedure import Procedure
 from meterlog.quantity import Unit
 from tests.daemon.desk import BENCH, PROCEDURE, bench_in, procedure
@@ -47,3 +47,25 @@ def test_only_the_same_unit_fits(function: str, unit: str, tmp_path: Path) -> No
         () if Unit(unit) is offered else (f"channel 'output': wanted {unit}, the bench offers {offered}",)
     )
     assert problems(tmp_path, function, unit) == expected
+
+
+ABLE = BENCH.replace('serial_number = "S-001"', 'specification = "handheld-6000"')
+
+
+def test_a_step_that_its_meter_cannot_do_is_refused_with_its_line(tmp_path: Path) -> None:
+    """+4 dBu is 1.2277 V (ITU-R V.574), so it is read in 1 mV: the window of +-0.005 dB is 1.4 mV wide."""
+    bench, narrow = bench_in(tmp_path, ABLE), PROCEDURE.replace('"0.5 dB"', '"0.005 dB"')
+    require_fit(bench, procedure())
+    line = 1 + narrow[: narrow.index('"0.005 dB"')].count("\n")
+    with pytest.raises(Refusal, match="window is under two counts") as caught:
+        require_fit(bench, procedure(narrow))
+    (problem,) = caught.value.problems
+    assert f":{line}: step.2.tolerance: " in problem
+
+
+def test_what_is_only_a_warning_does_not_refuse(tmp_path: Path) -> None:
+    bench = bench_in(tmp_path, ABLE)
+    require_fit(bench, procedure())
+    told = warnings_before(bench, procedure(), "two.toml")
+    assert [one.split(": ")[1] for one in told] == ["step.2.dwell", "step.3.dwell"]
+    assert warnings_before(bench_in(tmp_path), procedure(), "two.toml") == []
