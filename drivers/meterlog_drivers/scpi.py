@@ -5,6 +5,8 @@
     SYST:ERR?                     after each setting, until 0
     READ?                         one reading (or `samples` of them), for ever
 
+Sources are set too: see `scpi_source`.
+
 The AC filter has three spellings; they are tried once, when connecting, and the error queue tells.
 
 Options of the bench file (all optional):
@@ -19,10 +21,22 @@ Options of the bench file (all optional):
 Sources: IEEE 488.2, SCPI-1999; for what differs between makers see `scpi_dialect`.
 """
 
-from meterlog.reading import Identity, Line, Maturity, Meter, Nanoseconds, Settings, Wire, WrongMeter
+from meterlog.reading import (
+    Identity,
+    Line,
+    Maturity,
+    Meter,
+    Nanoseconds,
+    Options,
+    Settings,
+    Source,
+    Wire,
+    WrongMeter,
+)
 from meterlog_drivers.scpi_conversation import Conversation
 from meterlog_drivers.scpi_meter import AskedMeter, take
 from meterlog_drivers.scpi_plan import Plan, plan_of
+from meterlog_drivers.scpi_source import connect_source
 
 
 class Scpi:
@@ -45,6 +59,10 @@ class Scpi:
         meter = AskedMeter(conversation, plan, identity)
         meter.configure()
         return meter
+
+    def connect_source(self, wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> Source:
+        """A source is set up by what is asked of it; see `scpi_source` for its options."""
+        return connect_source(wire, options, monotonic_ns)
 
 
 def _insist_on(plan: Plan, identity: Identity) -> None:

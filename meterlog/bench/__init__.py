@@ -2,13 +2,14 @@
 
 from meterlog.bench.bench import OpenBench
 from meterlog.bench.bench_file import Bench, load_bench, load_bench_text
-from meterlog.bench.bench_model import Channel, MeterEntry
+from meterlog.bench.bench_model import Channel, MeterEntry, SourceEntry
 from meterlog.bench.clock import Clock, SystemClock
-from meterlog.bench.drivers import installed_drivers, load_driver
+from meterlog.bench.drivers import installed_drivers, load_driver, load_source_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
 from meterlog.bench.link import Link
 from meterlog.bench.pace import Pace
+from meterlog.bench.source import DrivenSource, SourceError
 from meterlog.bench.status import LinkState, LinkStatus
 from meterlog.bench.wires import open_wire
 
@@ -18,16 +19,20 @@ __all__ = [
     "BenchError",
     "Channel",
     "Clock",
+    "DrivenSource",
     "Link",
     "LinkState",
     "LinkStatus",
     "MeterEntry",
     "OpenBench",
     "Pace",
+    "SourceEntry",
+    "SourceError",
     "SystemClock",
     "installed_drivers",
     "load_bench",
     "load_bench_text",
     "load_driver",
+    "load_source_driver",
     "open_wire",
 ]

@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from meterlog.accuracy import InUse, Specification
-from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry
+from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry
 from meterlog.bench.errors import BenchError
 from meterlog.bench.specification_file import find_specification
 from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text, references_in
@@ -30,6 +30,7 @@ class Bench:
     digest: str
     simulate_url: str | None = None
     specifications: Mapping[str, Specification] = field(default_factory=dict)
+    source: SourceEntry | None = None
 
     def meter(self, name: str) -> MeterEntry:
         """The meter with this name; KeyError if there is none."""
@@ -80,6 +81,7 @@ def load_bench_text(text: str, file: str) -> Bench:
         text=text,
         digest=hashlib.sha256(text.encode()).hexdigest(),
         simulate_url=tables.head.simulate_url,
+        source=tables.sources[0] if tables.sources else None,
     )
 
 
@@ -107,6 +109,9 @@ def _misfits(tables: BenchTables) -> Iterator[tuple[Location, str]]:
     wanted = [channel.meter for channel in tables.channels]
     yield from _repeated("meter", "name", meters, "is the name of another meter; choose a new one")
     addresses = [meter.address for meter in tables.meters]
+    for index, source in enumerate(tables.sources):
+        if source.address in addresses:
+            yield ("source", index, "address"), f"{source.address!r} is a meter's address; look at both"
     yield from _repeated("meter", "address", addresses, "is another meter's address; look at both")
     names = [channel.name for channel in tables.channels]
     yield from _repeated("channel", "name", names, "is the name of another channel; choose a new one")

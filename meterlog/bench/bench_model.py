@@ -52,6 +52,38 @@ class MeterEntry(_Table):
         return _checked(parse_address, value)
 
 
+class SourceEntry(_Table):
+    """One [[source]], which the daemon sets for the steps that ask for it.
+
+    most     the level, rms, that it is never set or switched on above
+    options  the driver's own keys
+    """
+
+    name: Name
+    driver: Name
+    address: Name
+    identity: str = ""
+    most: Level
+    options: dict[str, OptionValue] = {}
+
+    @field_validator("driver")
+    @classmethod
+    def _installed(cls, value: str) -> str:
+        return _checked(find_driver, value)
+
+    @field_validator("address")
+    @classmethod
+    def _shaped(cls, value: str) -> str:
+        return _checked(parse_address, value)
+
+    @field_validator("most")
+    @classmethod
+    def _voltage(cls, value: Quantity) -> Quantity:
+        found = _in_unit(value, Unit.VOLT, "2 V")
+        assert found is not None
+        return found
+
+
 class Channel(_Table):
     """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale.
 
@@ -130,6 +162,7 @@ class BenchTables(_Table):
     levels: Levels = Levels()
     meters: Annotated[list[MeterEntry], Field(alias="meter", min_length=1)]
     channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
+    sources: Annotated[list[SourceEntry], Field(alias="source", max_length=1)] = []
 
 
 def _in_unit(value: Quantity | None, unit: Unit, example: str) -> Quantity | None:

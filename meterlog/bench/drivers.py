@@ -3,7 +3,7 @@
 from importlib.metadata import EntryPoint, entry_points
 
 from meterlog.bench.errors import BenchError
-from meterlog.reading import Driver
+from meterlog.reading import Driver, DrivesSources
 
 GROUP = "meterlog.drivers"
 _PARTS = ("name", "summary", "maturity", "line", "connect")
@@ -25,6 +25,14 @@ def find_driver(name: str) -> EntryPoint:
         packages = " and ".join(f"{_package(offer)} ({offer.value})" for offer in offers.values())
         raise BenchError(f"driver {name!r} is offered by {packages}; uninstall one of them")
     return next(iter(offers.values()))
+
+
+def load_source_driver(name: str) -> DrivesSources:
+    """A driver that can set sources. BenchError as for `load_driver`, or it can only read meters."""
+    driver = load_driver(name)
+    if not isinstance(driver, DrivesSources):
+        raise BenchError(f"driver {name!r} sets no sources; remove the [[source]], or name another driver")
+    return driver
 
 
 def load_driver(name: str) -> Driver:

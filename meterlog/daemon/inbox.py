@@ -8,6 +8,7 @@ from typing import Any, TypeAlias
 
 from meterlog.bench import LinkStatus
 from meterlog.daemon.errors import Refusal
+from meterlog.daemon.source_keeper import SourceNews
 from meterlog.reading import Reading
 
 _LOOK_S = 1.0
@@ -38,7 +39,7 @@ class Ask:
         return True
 
 
-Item: TypeAlias = Reading | LinkStatus | Ask
+Item: TypeAlias = Reading | LinkStatus | SourceNews | Ask
 
 
 class Inbox:

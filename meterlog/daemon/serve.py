@@ -13,7 +13,15 @@ from pathlib import Path
 import sqlalchemy
 import uvicorn
 
-from meterlog.bench import Bench, OpenBench, SystemClock, load_bench
+from meterlog.bench import (
+    Bench,
+    Clock,
+    DrivenSource,
+    OpenBench,
+    SystemClock,
+    load_bench,
+    load_source_driver,
+)
 from meterlog.daemon.access import new_token
 from meterlog.daemon.app import create_app
 from meterlog.daemon.contact import Contact, published
@@ -23,6 +31,7 @@ from meterlog.daemon.hub import Hub
 from meterlog.daemon.library import Library
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
+from meterlog.daemon.source_keeper import SourceKeeper
 from meterlog.records import DataFolder, NotStored, Writer
 from meterlog.report.batch_file import Batch, load_batch
 from meterlog.shipped import shipped
@@ -113,6 +122,7 @@ class Daemon:
             bench=bench, writer=self._writer, clock=clock, hub=self._hub, failed=self._fail
         )
         self._links = OpenBench(bench, clock, self._runner.deliver, self._runner.deliver)
+        self._source = _source_keeper(bench, clock, self._runner)
         port = listening.getsockname()[1]
         self.contact = Contact(_url(listening), new_token(), os.getpid())
         self._context = Context(
@@ -147,12 +157,16 @@ class Daemon:
     def at_work(self) -> Iterator[None]:
         """Session, links and writer from the first to the last reading."""
         self._resume()
-        self._runner.start()
+        self._runner.start(self._source)
         self._links.start()
+        if self._source is not None:
+            self._source.start()
         try:
             yield
         finally:
             self._links.stop()
+            if self._source is not None:
+                self._source.stop()
             self._store_and_part()
             self._writer.close()
 
@@ -186,6 +200,14 @@ class Daemon:
     def _fail(self) -> None:
         self.failed = True
         self._end()
+
+
+def _source_keeper(bench: Bench, clock: Clock, runner: SessionRunner) -> SourceKeeper | None:
+    """None where the bench has no source that can be driven."""
+    if bench.source is None:
+        return None
+    driven = DrivenSource(bench.source, load_source_driver(bench.source.driver), clock)
+    return SourceKeeper(driven, runner.deliver)
 
 
 class _Server(uvicorn.Server):

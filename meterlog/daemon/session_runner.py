@@ -8,6 +8,7 @@ action is taken, and readings wait in memory.
 import logging
 import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +20,7 @@ from meterlog.daemon.hub import Hub
 from meterlog.daemon.inbox import Ask, Inbox, Item
 from meterlog.daemon.instruments import instrument_of
 from meterlog.daemon.running import Running
+from meterlog.daemon.source_keeper import SourceKeeper, SourceNews
 from meterlog.procedure import ActionKind, IllegalAction, Outcome
 from meterlog.reading import Reading
 from meterlog.records import NotStored, RecordsError, Writer
@@ -50,6 +52,7 @@ class SessionRunner:
         self.board = Board(bench)
         self.announcer = Announcer(bench, writer, clock, hub, self.board)
         self._failed = failed
+        self._source: SourceKeeper | None = None
         self._inbox = Inbox()
         self._stopping = threading.Event()
         self._next_tick_ns = 0
@@ -57,7 +60,9 @@ class SessionRunner:
 
     # -- from any thread ------------------------------------------------------------------------
 
-    def start(self) -> None:
+    def start(self, source: SourceKeeper | None = None) -> None:
+        """`source`: sets the bench's source, where it has one that can be driven."""
+        self._source = source
         self._thread.start()
 
     def take_up(self, running: Running) -> None:
@@ -72,7 +77,7 @@ class SessionRunner:
         self._stopping.set()
         self._thread.join(STOP_S)
 
-    def deliver(self, item: Reading | LinkStatus) -> None:
+    def deliver(self, item: Reading | LinkStatus | SourceNews) -> None:
         self._inbox.put(item)
 
     def act(self, kind: ActionKind, text: str = "", place: int | None = None) -> Reply:
@@ -107,6 +112,7 @@ class SessionRunner:
             self._take(item)
         self._tick()
         if self._inbox.empty:
+            self._ask_the_source()
             self.announcer.now(self.running)
 
     def _take(self, item: Item) -> None:
@@ -115,6 +121,8 @@ class SessionRunner:
                 self._measured(item)
             case LinkStatus():
                 self._linked(item)
+            case SourceNews():
+                self._source_said(item)
             case Ask():
                 item.do()
 
@@ -129,6 +137,23 @@ class SessionRunner:
             self.announcer.alarm(f"A reading of {reading.channel!r} was left out: {error}")
             return
         self._keep(self.running, outcomes)
+
+    def _ask_the_source(self) -> None:
+        """What the step wants of the source now; asked once, for then the step waits for the answer."""
+        wanted = self.running.view.guide.source if self._source and self.running else None
+        if self._source is not None and wanted is not None:
+            self._told(ActionKind.SOURCE_ASKED, self._source.ask(wanted))
+
+    def _source_said(self, news: SourceNews) -> None:
+        if self._source is not None and self._source.awaited(news):
+            self._told(news.kind, news.text)
+
+    def _told(self, kind: ActionKind, text: str) -> None:
+        """The session has gone on where it refuses: then this is no news of it."""
+        if self.running is not None:
+            with suppress(IllegalAction):
+                outcomes = self.running.acted(self.clock.monotonic_ns(), kind, text)
+                self._keep(self.running, outcomes, at_once=True)
 
     def _linked(self, status: LinkStatus) -> None:
         if self.board.link(status) and self.running is not None and not self.running.ended:

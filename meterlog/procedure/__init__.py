@@ -32,6 +32,7 @@ from meterlog.procedure.view import (
     PlannedStepView,
     SessionState,
     Sound,
+    SourceSetting,
     StepState,
     View,
 )
@@ -62,6 +63,7 @@ __all__ = [
     "SessionState",
     "SettledValue",
     "Sound",
+    "SourceSetting",
     "Step",
     "StepEnded",
     "StepState",

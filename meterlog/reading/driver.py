@@ -4,19 +4,20 @@ A driver is found by an entry point in the group ``meterlog.drivers`` that names
 attributes of `Driver`. It is imported only when a bench file chooses it. The bench opens the wire;
 the driver speaks on it from one thread and never opens, shares or times out anything by itself.
 
-What goes wrong is said with one of four errors, because the link does something different for each:
+What goes wrong is said with one of five errors, because the link does something different for each:
 
     WireError
     ├── WireLost       the line itself failed: close, back off, open again
     ├── Unanswered     nothing (complete) came in time: resynchronise, ask again; twice: open again
     ├── Garbled        something came that is no answer: as Unanswered
+    ├── Refused        a source understood and said no: a person sets it
     └── WrongMeter     the instrument is not the one expected: a person must look; no readings
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from meterlog.errors import MeterlogError
 from meterlog.reading.indication import Coupling, Indication
@@ -36,6 +37,10 @@ class Unanswered(WireError, TimeoutError):  # noqa: N818
 
 class Garbled(WireError):  # noqa: N818
     """An answer that the meter's own format does not allow."""
+
+
+class Refused(WireError):  # noqa: N818
+    """An instrument that says that it cannot do what was asked."""
 
 
 class WrongMeter(WireError):  # noqa: N818
@@ -116,6 +121,33 @@ class Meter(Protocol):
         """Give the instrument back to its front panel if it can be. Never raises; does not close the wire."""
 
 
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """What a source says it gives. `level_v` is rms, as its display has it whatever the load is."""
+
+    frequency_hz: float
+    level_v: float
+    on: bool
+
+
+class Source(Protocol):
+    """One connected, identified source. Nothing is believed that it has not read back."""
+
+    identity: Identity
+
+    def set(self, frequency_hz: float | None, level_v: float | None) -> Tone:
+        """Set a sine, each None as it is, without switching the output; what it reads back afterwards.
+
+        Raises WireLost, Unanswered, Garbled, Refused.
+        """
+
+    def switch_on(self) -> Tone:
+        """Output on; what it reads back. Raises as `set`."""
+
+    def close(self) -> None:
+        """Leave the tone as it is. Never raises; does not close the wire."""
+
+
 class Maturity(StrEnum):
     """How far a driver has been proven; shown when it is chosen."""
 
@@ -125,6 +157,7 @@ class Maturity(StrEnum):
 
 
 Nanoseconds = Callable[[], int]
+Options = Mapping[str, str | int | float | bool]
 
 
 class Driver(Protocol):
@@ -139,4 +172,17 @@ class Driver(Protocol):
         """Identify and configure within a few seconds, or raise a WireError that says why not.
 
         ValueError: the settings ask for something this kind of meter cannot do.
+        """
+
+
+@runtime_checkable
+class DrivesSources(Protocol):
+    """An ability that a `Driver` may have beside: to set a source."""
+
+    line: Line
+
+    def connect_source(self, wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> Source:
+        """Identify within a few seconds, or raise a WireError that says why not.
+
+        ValueError: the options are not those of this kind of source.
         """

@@ -19,7 +19,17 @@ class Entry:
     options: Mapping[str, float] = field(default_factory=dict)
 
 
-def text(head: Mapping[str, str], levels: Mapping[str, str], entries: list[Entry]) -> str:
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The source, and what its driver is told."""
+
+    head: Mapping[str, str]
+    options: Mapping[str, str]
+
+
+def text(
+    head: Mapping[str, str], levels: Mapping[str, str], entries: list[Entry], source: Source | None = None
+) -> str:
     """The file's TOML."""
     tables = [_table("[bench]", head), _table("[levels]", levels)]
     for entry in entries:
@@ -27,6 +37,8 @@ def text(head: Mapping[str, str], levels: Mapping[str, str], entries: list[Entry
         if entry.options:
             tables.append(_table("[meter.options]", entry.options))
     tables += [_table("[[channel]]", entry.channel) for entry in entries]
+    if source is not None:
+        tables += [_table("[[source]]", source.head), _table("[source.options]", source.options)]
     return "\n".join([HEADER, *tables])
 
 

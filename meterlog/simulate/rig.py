@@ -15,6 +15,8 @@ from meterlog.simulate.control_server import ControlServer
 from meterlog.simulate.errors import SimulateError
 from meterlog.simulate.scenario import Scenario
 from meterlog.simulate.scenarios.tape_machine_steps import TAPE_MACHINE
+from meterlog.simulate.scpi_server import ScpiServer
+from meterlog.simulate.scpi_source import ScpiSource
 
 
 class Rig:
@@ -41,6 +43,9 @@ class Rig:
             scenario, self.bench, clock, folder, seed=seed, meter_port=meter_port
         )
         self.ports = {port.name: port for port in self._by_point.values()}
+        self._source = _source(self.bench) if scenario.driven_source else None
+        if self._source is not None:
+            self.ports[self._source.name] = self._source
         self._control_port = control_port
         self._control = Control(self.bench, self.ports)
         self._server: ControlServer | None = None
@@ -117,4 +122,14 @@ class Rig:
         entries = [
             meters.entry_of(self.scenario, name, port.address) for name, port in self._by_point.items()
         ]
-        return bench_file.text(head, self.scenario.levels, entries)
+        source = None if self._source is None else _source_entry(self._source)
+        return bench_file.text(head, self.scenario.levels, entries, source)
+
+
+def _source(bench: SimulatedBench) -> ScpiServer:
+    return ScpiServer("source", lambda _: ScpiSource(bench))
+
+
+def _source_entry(server: ScpiServer) -> bench_file.Source:
+    head = {"name": server.name, "driver": "scpi", "address": server.address, "most": "+20 dBu"}
+    return bench_file.Source({**head, "identity": "SIMULATED BENCH"}, {"amplitude": "rms"})

@@ -40,6 +40,7 @@ class Scenario:
     unit    made anew for each run; the seed may only choose what differs between units of one kind
     steps   what the technician knows, by the ids of the procedure's steps
     levels  references for the bench file
+    driven_source  whether a function generator stands on the bench; the unit then has a source's controls
     """
 
     name: str
@@ -48,6 +49,7 @@ class Scenario:
     points: Mapping[str, Point]
     steps: Mapping[str, StepPlan]
     levels: Mapping[str, str] = field(default_factory=lambda: {"vu": "+4 dBu"})
+    driven_source: bool = False
 
     def meter_name(self, point: str) -> str:
         return self.points[point].meter or f"{point} meter"

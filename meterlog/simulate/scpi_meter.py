@@ -6,13 +6,13 @@ dialect, as in manuals of one family of bench meters. Not modelled: triggers oth
 settling delay that such meters insert before each AC reading; what is shown lags by the filter instead.
 """
 
-from collections import deque
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from meterlog.simulate.clock import Clock
 from meterlog.simulate.meter import MeterModel, MeterPlan, Shown
-from meterlog.simulate.scpi_words import Command, commands, number, pattern
+from meterlog.simulate.scpi_instrument import Acts, Refusal, ScpiInstrument, argument, nr3
+from meterlog.simulate.scpi_words import Command
 
 IDENTITY = "SIMULATED BENCH,6.5-digit meter,S-001,1.0"
 OVERLOAD = "+9.90000000E+37"
@@ -21,15 +21,6 @@ BANDS_HZ = (3.0, 20.0, 200.0)
 FILTER_S = {3.0: 2.5 / 7, 20.0: 0.625 / 7, 200.0: 0.025 / 7}
 """Settling delays of that family (2.5, 0.625, 0.025 s), taken as the seven time constants to 0.1 %."""
 MEASURING_S = {3.0: 0.5, 20.0: 0.12, 200.0: 0.03}
-QUEUE_SIZE = 20
-TEXTS = {
-    -109: "Missing parameter",
-    -113: "Undefined header",
-    -222: "Data out of range",
-    -224: "Illegal parameter value",
-    -230: "Data corrupt or stale",
-    -350: "Queue overflow",
-}
 PLAN = MeterPlan(
     ranges_volts=(0.1, 1.0, 10.0, 100.0, 750.0),
     counts=1_000_000,
@@ -57,14 +48,6 @@ class Stopped(Exception):  # noqa: N818 - not an error: the lead was pulled whil
     """The wait for a measurement was cut short; nothing is to be answered."""
 
 
-class _Refused(Exception):  # noqa: N818 - carries an entry of the error queue
-    def __init__(self, code: int, about: str = "") -> None:
-        super().__init__(code, about)
-        text = f"{TEXTS[code]};{about}" if about else TEXTS[code]
-        self.entry = '{},"{}"'.format(code, text.replace('"', '""'))
-        self.code = code
-
-
 @dataclass(slots=True)
 class _Setup:
     function: str = DC
@@ -72,48 +55,23 @@ class _Setup:
     band_hz: float = 20.0
 
 
-class ScpiMeter:
-    """Program messages in, response messages out. Used by one thread at a time.
+class ScpiMeter(ScpiInstrument):
+    """See `ScpiInstrument`.
 
     models  one for each function
     wait    wait(seconds): true when the meter was stopped meanwhile
     """
 
+    identity = IDENTITY
+
     def __init__(self, models: Mapping[str, MeterModel], clock: Clock, wait: Wait) -> None:
+        super().__init__()
         self._models, self._clock, self._wait = models, clock, wait
-        self._errors: deque[str] = deque()
-        self._events = 0x80  # power on
         self._setup = _Setup()
         self._readings: list[str] = []
-        self._table = [(pattern(written), act) for written, act in self._commands().items()]
 
-    def answer(self, message: str) -> str | None:
-        """Obey one line; the responses of its queries joined by ";", or None when it asked nothing."""
-        answers = []
-        for command in commands(message):
-            try:
-                answer = self._obey(command)
-            except _Refused as refused:
-                self._queue(refused)
-                continue
-            if answer is not None:
-                answers.append(answer)
-        return ";".join(answers) if answers else None
-
-    def _commands(self) -> Mapping[str, Callable[[Command], str | None]]:
+    def _commands(self) -> Acts:
         return {
-            "*IDN?": lambda _: IDENTITY,
-            "*CLS": lambda _: self._clear(),
-            "*RST": lambda _: self._reset(),
-            "*OPC": lambda _: self._event(0x01),
-            "*OPC?": lambda _: "1",
-            "*WAI": lambda _: None,
-            "*ESR?": lambda _: self._take_events(),
-            "*STB?": lambda _: str(0x04 if self._errors else 0),
-            "SYSTem:ERRor[:NEXT]?": lambda _: self._errors.popleft() if self._errors else '0,"No error"',
-            "SYSTem:VERSion?": lambda _: "1999.0",
-            "SYSTem:REMote": lambda _: None,
-            "SYSTem:LOCal": lambda _: None,
             "CONFigure[:VOLTage]:AC": lambda command: self._configure(AC, command),
             "CONFigure[:VOLTage][:DC]": lambda command: self._configure(DC, command),
             "CONFigure:FREQuency": lambda command: self._configure(FREQUENCY, command),
@@ -122,7 +80,7 @@ class ScpiMeter:
             "MEASure[:VOLTage][:DC]?": lambda command: self._measure_now(DC, command),
             "MEASure:FREQuency?": lambda command: self._measure_now(FREQUENCY, command),
             "[SENSe:]VOLTage:AC:BANDwidth": self._set_band,
-            "[SENSe:]VOLTage:AC:BANDwidth?": lambda _: _nr3(self._setup.band_hz),
+            "[SENSe:]VOLTage:AC:BANDwidth?": lambda _: nr3(self._setup.band_hz),
             "[SENSe:]VOLTage:AC:RANGe[:UPPer]": lambda command: self._set_range(AC, command),
             "[SENSe:]VOLTage[:DC]:RANGe[:UPPer]": lambda command: self._set_range(DC, command),
             "[SENSe:]VOLTage:AC:RANGe[:UPPer]?": lambda _: self._range_text(AC),
@@ -138,35 +96,11 @@ class ScpiMeter:
             "ABORt": lambda _: None,
         }
 
-    def _obey(self, command: Command) -> str | None:
-        for headers, act in self._table:
-            if headers.fullmatch(command.header):
-                return act(command)
-        raise _Refused(-113, command.header)
-
-    def _queue(self, refused: _Refused) -> None:
-        self._event(0x20 if refused.code > -200 else 0x10)
-        if len(self._errors) < QUEUE_SIZE:
-            self._errors.append(refused.entry)
-        else:
-            self._errors[-1] = _Refused(-350).entry
-
-    def _clear(self) -> None:
-        self._errors.clear()
-        self._events = 0
-
     def _reset(self) -> None:
         self._setup, self._readings = _Setup(), []
         for model in self._models.values():
             model.fix_range(None)
         self._choose_band(20.0)
-
-    def _event(self, bit: int) -> None:
-        self._events |= bit
-
-    def _take_events(self) -> str:
-        events, self._events = self._events, 0
-        return str(events)
 
     def _configure(self, function: str, command: Command) -> None:
         """CONFigure sets range, filter and sample count back to their defaults, as the manuals say."""
@@ -179,9 +113,9 @@ class ScpiMeter:
         return f'"{self._setup.function} {self._range_text(self._setup.function)}"'
 
     def _set_range(self, function: str, command: Command) -> None:
-        volts = _argument(command)
+        volts = argument(command)
         if volts < 0 or not self._models[function].fix_range(volts):
-            raise _Refused(-222, command.arguments[0])
+            raise Refusal(-222, command.arguments[0])
         self._readings = []
 
     def _set_auto(self, function: str, command: Command) -> None:
@@ -192,20 +126,20 @@ class ScpiMeter:
         elif wanted in {"OFF", "0"}:
             model.fix_range(model.plan.ranges_volts[model.range_index])
         else:
-            raise _Refused(-224 if wanted else -109, wanted)
+            raise Refusal(-224 if wanted else -109, wanted)
 
     def _range_text(self, function: str) -> str:
         model = self._models[function]
-        return _nr3(
+        return nr3(
             model.plan.ranges_volts[model.range_index] if model.fixed_volts is None else model.fixed_volts
         )
 
     def _set_band(self, command: Command) -> None:
         """A value between two filters picks the next lower one."""
-        asked_hz = _argument(command)
+        asked_hz = argument(command)
         fitting = [band_hz for band_hz in BANDS_HZ if band_hz <= asked_hz]
         if not fitting or asked_hz > 300_000:
-            raise _Refused(-222, command.arguments[0])
+            raise Refusal(-222, command.arguments[0])
         self._choose_band(fitting[-1])
 
     def _choose_band(self, band_hz: float) -> None:
@@ -213,14 +147,14 @@ class ScpiMeter:
         self._models[AC].filter_s = FILTER_S[band_hz]
 
     def _set_samples(self, command: Command) -> None:
-        asked = _argument(command)
+        asked = argument(command)
         if not 1 <= asked <= 1000 or asked != int(asked):
-            raise _Refused(-222, command.arguments[0])
+            raise Refusal(-222, command.arguments[0])
         self._setup.samples = int(asked)
 
     def _set_trigger(self, command: Command) -> None:
         if command.arguments and command.arguments[0].upper() not in {"IMM", "IMMEDIATE"}:
-            raise _Refused(-224, command.arguments[0])
+            raise Refusal(-224, command.arguments[0])
 
     def _measure_now(self, function: str, command: Command) -> str:
         self._configure(function, command)
@@ -241,22 +175,9 @@ class ScpiMeter:
 
     def _fetch(self) -> str:
         if not self._readings:
-            raise _Refused(-230)
+            raise Refusal(-230)
         return ",".join(self._readings)
 
 
-def _argument(command: Command) -> float:
-    if not command.arguments:
-        raise _Refused(-109)
-    value = number(command.arguments[0])
-    if value is None:
-        raise _Refused(-224, command.arguments[0])
-    return value
-
-
-def _nr3(value: float) -> str:
-    return f"{value:+.8E}"
-
-
 def _text(shown: Shown) -> str:
-    return OVERLOAD if shown.value is None else _nr3(shown.value)
+    return OVERLOAD if shown.value is None else nr3(shown.value)

@@ -1,4 +1,4 @@
-"""The bench meter's socket: a line in, a line out, for one connection after another or several at once."""
+"""A SCPI instrument's socket: a line in, a line out, for one connection after another or several at once."""
 
 import contextlib
 import random
@@ -7,21 +7,22 @@ import threading
 from collections.abc import Callable
 
 from meterlog.simulate.faults import Faults
-from meterlog.simulate.scpi_meter import ScpiMeter, Stopped, Wait
+from meterlog.simulate.scpi_instrument import ScpiInstrument
+from meterlog.simulate.scpi_meter import Stopped, Wait
 
 HOST = "127.0.0.1"
 LINE_LIMIT = 4096
 
 
 class ScpiServer:
-    """See `Port`. `make_meter` gets the wait that unplug() cuts short."""
+    """See `Port`. `make` gets the wait that unplug() cuts short."""
 
-    def __init__(self, name: str, make_meter: Callable[[Wait], ScpiMeter], port: int = 0) -> None:
+    def __init__(self, name: str, make: Callable[[Wait], ScpiInstrument], port: int = 0) -> None:
         self.name = name
         self.faults = Faults()
         self.port = port
         self._unplugged = threading.Event()
-        self._meter = make_meter(self._pause)
+        self._instrument = make(self._pause)
         self._one_at_a_time = threading.Lock()
         self._lock = threading.Lock()
         self._listener: socket.socket | None = None
@@ -87,7 +88,7 @@ class ScpiServer:
     def _reply(self, connection: socket.socket, message: str) -> None:
         faults = self.faults  # as they are when the question comes
         with self._one_at_a_time:
-            answer = self._meter.answer(message)
+            answer = self._instrument.answer(message)
         if answer is None or faults.silent or self._pause(faults.late_s):
             return
         connection.sendall(

@@ -6,14 +6,16 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from meterlog.bench import load_bench
+from meterlog.bench import DrivenSource, SystemClock, load_bench, load_source_driver
 from meterlog.simulate.errors import SimulateError
 from meterlog.simulate.handheld import FRAME_S
 from meterlog.simulate.rig import Rig
+from meterlog.simulate.scenarios.phono import PHONO
 from tests.simulate.wires import PATIENCE_S, Asker, http, read, reader, until
 
 pytestmark = pytest.mark.wire
@@ -141,3 +143,16 @@ def test_killed_bench_leaves_a_folder_that_can_be_used_again(tmp_path: Path) -> 
     until(lambda: not (tmp_path / "input-meter").exists())  # the link is left, but it leads nowhere
     with Rig(tmp_path, seed=1), reader(tmp_path / "input-meter") as port:
         assert read(port, 14)
+
+
+def test_a_scenario_with_a_generator_puts_it_on_the_bench(tmp_path: Path) -> None:
+    with Rig(tmp_path, seed=1, scenario=PHONO) as rig:
+        entry = load_bench(tmp_path / "bench.toml").source
+        assert entry is not None
+        source = DrivenSource(entry, load_source_driver(entry.driver), SystemClock())
+        with closing(source):
+            assert source.set(2000.0, 0.1) == "2000 Hz, 0.1 V"
+        assert rig.bench.now().controls["frequency_hz"] == pytest.approx(2000.0)
+        url = str(rig.places["control_url"])
+        assert http(url + "fault", {"meter": "source", "plugged": False})[0] == 200
+        assert not rig.ports["source"].plugged

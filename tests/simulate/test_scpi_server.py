@@ -23,13 +23,13 @@ def _make_meter(wait: Wait) -> ScpiMeter:
 def _obeyed(server: ScpiServer) -> list[str]:
     """What the meter is told from now on."""
     told: list[str] = []
-    answer = server._meter.answer
+    answer = server._instrument.answer
 
     def listen(message: str) -> str | None:
         told.append(message)
         return answer(message)
 
-    server._meter.answer = listen  # type: ignore[method-assign]
+    server._instrument.answer = listen  # type: ignore[method-assign]
     return told
 
 

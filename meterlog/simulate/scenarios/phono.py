@@ -58,6 +58,7 @@ PHONO = Scenario(
     name="phono-equaliser",
     summary="gain at 1 kHz and the RIAA replay curve",
     unit=Phono,
+    driven_source=True,
     points={
         "input": Point(kind=Kind.BENCH_METER, show="mV", full_scale=0.1),
         "output": Point(kind=Kind.BENCH_METER, show="dBu"),
