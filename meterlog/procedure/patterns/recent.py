@@ -71,6 +71,9 @@ class Way:
         self._points.clear()
 
     def feed(self, at_s: float, level: float) -> None:
+        """Of two readings of one moment (a meter held up sends them together) the later one counts."""
+        if self._points and at_s <= self._points[-1][0]:
+            self._points.pop()
         self._points.append((at_s, level))
         while len(self._points) > 3 and at_s - self._points[1][0] >= self.STRETCH_S:
             self._points.popleft()
