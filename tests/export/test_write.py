@@ -13,6 +13,7 @@ from meterlog.export import FORMATS, write_export
 from meterlog.records.errors import RecordsError
 from meterlog.report import ReportError
 from tests.report.recorded import Recorded, new_record
+from tests.report.story import CHECK_ONLY
 
 
 @pytest.fixture(scope="module")
@@ -70,6 +71,28 @@ def test_xlsx_in_one_file(recorded: tuple[Engine, int], tmp_path: Path) -> None:
     assert book.sheetnames == ["settled values", "readings"]
     assert book["settled values"].max_row == 2
     assert -0.25 in [cell.value for cell in book["readings"][2]]
+
+
+GUARDED = (
+    CHECK_ONLY + '[[guard]]\nname = "Rail"\nchannel = "rail"\nnever_above = "16 V"\ntext = "Turn it down."\n'
+)
+
+
+def test_guards_that_tripped_have_a_table_of_their_own(tmp_path: Path) -> None:
+    engine = new_record(tmp_path)
+    with Recorded(engine, GUARDED) as session:
+        session.read(17.0)
+        session.read(17.25)
+        session.read(15.0)
+        session.go_on()
+        session.settle_at(15.02)
+    files = write_export(engine, session.id, "csv", tmp_path / "x.csv", readings=True)
+    assert [file.name for file in files] == ["x.csv", "x-guard-trips.csv", "x-readings.csv"]
+    (trip,) = rows_of(files[1], "utf-8", ",")
+    assert (trip["guard"], trip["step"], trip["value"], trip["limit"]) == ("Rail", "rail", "17.25", "16.0")
+    write_export(engine, session.id, "xlsx", tmp_path / "x.xlsx")
+    assert load_workbook(tmp_path / "x.xlsx").sheetnames == ["settled values", "guard trips"]
+    engine.dispose()
 
 
 def test_an_unknown_format_is_told_what_there_is(recorded: tuple[Engine, int], tmp_path: Path) -> None:

@@ -198,6 +198,21 @@ def test_guards_that_tripped_are_in_the_report_and_the_exports(tmp_path: Path) -
     assert "Guards that tripped" not in report_html(build_report(left(found()).session()))
 
 
+def test_a_stability_watch_has_a_row_for_start_furthest_and_end() -> None:
+    watch = (
+        NEEDED.split('[[step]]\nid = "off"')[0]
+        + '[[step]]\nid = "stays"\ntitle = "Stays"\npattern = "stability"\nchannel = "output"\n'
+        + 'within = "0.1 dB"\ntime = "60 s"\ndrift_per_minute = "0.1 dB"\n'
+    )
+    story = Story(watch)
+    for condition in ("at the start", "furthest from it", ""):
+        story.capture("stays", Pass.ADJUST, dbu(4.0), condition=condition, window=(dbu(3.9), dbu(4.1)))
+    story.end("stays", Pass.ADJUST, Verdict.PASS)
+    rows = [row for row in build_report(story.session()).rows if row.title == "Stays"]
+    assert [row.line for row in rows] == ["at the start", "furthest from it", "at the end"]
+    assert all(row.left.standing is Standing.PASS and row.found.shown is None for row in rows)
+
+
 def test_every_exported_value_carries_the_condition_of_the_unit() -> None:
     story = found()
     leave_alone(story, "left")
