@@ -1,31 +1,13 @@
 """Values computed from other values, against worked numbers, and their propagated uncertainty."""
 
 import math
-from collections.abc import Callable
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure import ActionKind, Engine, IllegalAction, Pass, Role, load_procedure_text
-from meterlog.procedure.formulas import (
-    Formula,
-    Input,
-    cents,
-    cents_of_volts,
-    computed,
-    deviation,
-    difference,
-    gain,
-    product,
-    quotient,
-    reduction,
-    square_over,
-)
-from meterlog.quantity import Unit, difference_db, show
+from meterlog.quantity import Unit, show
 from tests.procedure.bench import HEAD, Bench
-from tests.procedure.test_load import problems
 
 
 def manual(step: str, unit: str, bounds: str) -> str:
@@ -141,15 +123,6 @@ def test_uncertainties_are_propagated_with_the_resistor_s_own() -> None:
     assert value.coverage_factor == 2.00
 
 
-def test_degrees_of_freedom_follow_welch_and_satterthwaite() -> None:
-    """JCGM 100:2008, G.4.1: equal shares of 4 and of very many degrees give four times 4."""
-    four, many = Input(1.0, Unit.VOLT, 0.1, 4.0), Input(1.0, Unit.VOLT, 0.1, math.inf)
-    found = computed(difference, four, many)
-    assert found is not None
-    assert found.standard_uncertainty == pytest.approx(0.1 * math.sqrt(2))
-    assert found.degrees_of_freedom == pytest.approx(16.0)
-
-
 @pytest.mark.parametrize(
     ("target", "tolerance", "entry", "verdict"),
     [
@@ -256,104 +229,3 @@ def test_the_same_events_give_the_same_results_again() -> None:
     bench.run(6, output=2.83)
     again = Engine(load_procedure_text(HEAD + steps, "test.toml"))
     assert [outcome for event in bench.events for outcome in again.apply(event)] == bench.outcomes
-
-
-TWO = manual("out", "V", "1 mV") + manual("in", "V", "1 mV")
-
-
-@pytest.mark.parametrize(
-    ("kind", "fields", "field", "says"),
-    [
-        ("current", {"of": "out"}, "step.3", "give one of"),
-        ("current", {"of": "out", "resistor": "1 ohm"}, "step.3", "resistor_tolerance"),
-        ("current", {"of": "out", "against": "in"}, "step.3", "of V and V is none: it is of V and ohm"),
-        ("gain", {"of": "out", "resistor": "1 ohm", "resistor_tolerance": "1 %"}, "step.3", "no `resistor`"),
-        ("gain", {"of": "out", "against": "out"}, "step.3", "one and the same"),
-        ("gain", {"against": "out"}, "step.3", "`of` or `channel`"),
-        ("gain", {"of": "out", "against": "tone"}, "step.3.against", "no step 'tone' comes before"),
-        ("gain", {"of": "out", "against": "in", "show": "mV"}, "step.3.show", "comes to a ratio, not to mV"),
-        ("gain", {"of": "out", "nominal": "1 kHz"}, "step.3", "of V and Hz is none"),
-        ("gain", {"channel": "output", "against": "in"}, "step.3", "goes with `settle`"),
-        ("gain", {"of": "out", "against": "in", "target": "3 dB"}, "step.3", "belong together"),
-        ("difference", {"of": "out", "against": "in"}, "step.3", "say with `show`"),
-        ("cents", {"of": "out", "against": "in"}, "step.3", "of V and V is none: it is of Hz and Hz"),
-        (
-            "cents",
-            {"of": "out", "against": "in", "volts_per_octave": "0 V"},
-            "step.3.volts_per_octave",
-            "above 0",
-        ),
-        (
-            "current",
-            {"of": "out", "resistor": "1 ohm", "resistor_tolerance": "1 V"},
-            "step.3.resistor_tolerance",
-            "does not fit what is in ohm",
-        ),
-        (
-            "current",
-            {
-                "of": "out",
-                "resistor": "1 ohm",
-                "resistor_tolerance": "1 %",
-                "target": "1 V",
-                "tolerance": "1 V",
-            },
-            "step.3.target",
-            "no level of what is in A",
-        ),
-    ],
-)
-def test_what_is_wrong_in_the_file_is_said(kind: str, fields: dict[str, str], field: str, says: str) -> None:
-    found = problems(TWO + derived(kind, **fields))
-    assert [one for one in found if one[1] == field and says in one[2]], found
-
-
-@pytest.mark.parametrize(
-    ("source", "says"),
-    [
-        ('{step = "out", role = "lit"}', "no role 'lit'"),
-        ('{step = "out", condition = "low"}', "which condition of step 'out'"),
-    ],
-)
-def test_a_source_that_is_not_there_is_said(source: str, says: str) -> None:
-    step = derived("gain", against="in").replace("kind", f"of = {source}\nkind")
-    assert says in problems(TWO + step)[0][2]
-
-
-FORMULAS: list[Formula] = [
-    quotient, product, square_over, difference, deviation, gain, reduction, cents, cents_of_volts(1.0),
-]  # fmt: skip
-positive = st.floats(1e-3, 1e3)
-
-
-@pytest.mark.parametrize("formula", FORMULAS)
-@given(x=positive, y=positive)
-def test_sensitivities_are_the_slopes(formula: Formula, x: float, y: float) -> None:
-    """Against differences: JCGM 100:2008, 5.1.3, note 2 evaluates them so."""
-    value, by_x, by_y = formula(x, y)
-    for slope, size, moved in (
-        (by_x, x, lambda h: formula(x + h, y)[0]),
-        (by_y, y, lambda h: formula(x, y + h)[0]),
-    ):
-        step = 1e-5 * size
-        seen = _slope(moved, step)
-        assert seen == pytest.approx(slope, rel=1e-5, abs=1e-9 * (abs(value) + 1200.0) / step)
-
-
-def _slope(moved: Callable[[float], float], step: float) -> float:
-    return (moved(step) - moved(-step)) / (2.0 * step)
-
-
-@given(positive, positive)
-def test_gain_and_reduction_are_opposite_levels(x: float, y: float) -> None:
-    assert gain(x, -y)[0] == pytest.approx(abs(x / y))
-    assert difference_db(gain(x, y)[0], 1.0) == pytest.approx(
-        -difference_db(reduction(x, y)[0], 1.0), abs=1e-9
-    )
-
-
-@given(st.floats(allow_nan=False, allow_infinity=False), st.floats(allow_nan=False, allow_infinity=False))
-def test_no_pair_of_numbers_makes_it_stumble(x: float, y: float) -> None:
-    for formula in FORMULAS:
-        found = computed(formula, Input(x, Unit.VOLT, 1.0, 5.0), Input(y, Unit.VOLT, 1.0, 5.0))
-        assert found is None or math.isfinite(found.value or 0.0)
