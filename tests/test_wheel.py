@@ -59,6 +59,8 @@ def environment() -> dict[str, str]:
         "meterlog/py.typed",
         "meterlog/config/procedures/tape-machine.toml",
         "meterlog/config/bench/example.toml",
+        "meterlog/config/meters/handheld-6000.toml",
+        "meterlog/config/procedure.schema.json",
         "meterlog/daemon/page/index.html",
         "meterlog/daemon/page/main.js",
         "meterlog/simulate/page/index.html",

@@ -74,8 +74,8 @@ __all__ = [
     "load_procedure_text",
     "meter_findings",
     "plan_of",
-    "with_lags",
     "point_at",
     "procedure_schema",
     "warnings_in",
+    "with_lags",
 ]
