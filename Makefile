@@ -22,7 +22,7 @@ test: $(VENV)/.tested
 bench: $(VENV)/.tested
 	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-columns=min,median,ops --benchmark-sort=fullname
 
-# The detectors against published methods on signals with known truth; about five minutes. See docs/detectors.md.
+# The detectors against published methods on signals with known truth, and rounds; about six minutes. See docs/.
 trials: $(VENV)/.tested
 	for table in settled fallen feel rounds; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
 

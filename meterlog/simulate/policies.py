@@ -20,9 +20,8 @@ LOOK_S = 0.45
 """Between two looks at a display; a handheld shows two and a half readings a second."""
 _MOST_LOOKS = 4
 """Enough for such a display to follow, filter and all; one that wanders for longer is taken as it is."""
-_EDGE_STEP_DB, _EDGE_PAUSE_S, _EDGE_BACK_DB, _FAR_WINDOWS = 0.2, 0.3, 0.6, 4.0
-"""Steps towards an edge and a look after each; the way back that is beyond a usual hysteresis; and how many
-half windows from the target a sweep is quicker."""
+_EDGE_STEP_DB, _EDGE_BACK_DB, _EDGE_PAUSE_S = 0.2, 0.6, 0.25
+"""Small steps to an edge; long ones, and the way back, beyond a usual hysteresis; and a look after each."""
 _DARK_PROBES = 2
 """Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""
 
@@ -170,12 +169,13 @@ def trim_lamp(hands: Hands, knob: Knob, source: Knob, feel: Feel) -> Doing:
 def catch_lamp(hands: Hands, source: Knob, *, lit: bool) -> Doing:
     """Raise (or lower) the source until the lamp lights (or goes dark), then say so by foot.
 
-    Far from where it should be a sweep finds out where; the edge itself is come to in small steps.
+    Long steps find out where; the edge itself is come to in small ones.
     """
     upward = 1.0 if lit else -1.0
     look = yield from hands.pause(hands.reaction_s())
-    if lit and not look.lamp and abs(_error(look) or 0.0) > _FAR_WINDOWS * _half_window(look):
-        look = yield from hands.sweep(source, 20.0, lambda look: look.lamp)
+    while lit and not look.lamp:
+        yield from hands.turn(source, _EDGE_BACK_DB)
+        look = yield from hands.pause(_EDGE_PAUSE_S)
     while look.lamp == lit:  # the catch must come from the other side
         yield from hands.turn(source, -upward * _EDGE_BACK_DB)
         look = yield from hands.pause(_EDGE_PAUSE_S)
