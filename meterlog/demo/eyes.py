@@ -42,6 +42,9 @@ class Person:
         assert key == GO_ON
         self._daemon.post("/api/session/action", json={"kind": key}).raise_for_status()
 
+    def enter(self, text: str) -> None:
+        self._daemon.post("/api/session/action", json={"kind": "enter", "text": text}).raise_for_status()
+
 
 class LiveView:
     """The daemon's live messages; the newest state counts, outcomes are kept in order."""

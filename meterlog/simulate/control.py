@@ -33,6 +33,7 @@ class Control:
             "controls": dict(positions.controls),
             "outputs": dict(bench.outputs(now_s)),
             "lamp": positions.lit,
+            "pointers": dict(bench.unit.pointers(positions, now_s)),
             "meters": {name: faults.describe(port) for name, port in self._ports.items()},
         }
 

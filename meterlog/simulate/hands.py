@@ -26,6 +26,7 @@ class Knob:
     probe   a first cautious movement, to feel which way and how far
     stroke  the longest movement between two looks
     fine    the smallest movement a hand can make on purpose
+    mark    where a pointer that it moves should stand, on the pointer's scale
     usual   what one unit is known to do to the shown volts, from machines of the kind; None: nobody knows
     """
 
@@ -37,6 +38,7 @@ class Knob:
     stroke: float = 0.10
     fine: float = 0.0008
     usual: float | None = None
+    mark: float = 0.0
 
 
 class Hands:
@@ -89,6 +91,12 @@ class Hands:
         """The foot switch, and a moment to see what happens."""
         yield from self.pause(self.reaction_s())
         self._acts.press(GO_ON)
+        return (yield from self.pause(0.25))
+
+    def type(self, text: str) -> Doing:
+        """A text into the keyboard, and a moment to see what happens."""
+        yield from self.pause(self.reaction_s() + 0.1 * len(text))
+        self._acts.enter(text)
         return (yield from self.pause(0.25))
 
     def _move(

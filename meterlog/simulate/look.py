@@ -1,6 +1,7 @@
 """What a person at the bench sees and can do. The technician knows nothing beyond this."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from meterlog.simulate.unit import Value
@@ -23,6 +24,8 @@ class Look:
     let_go           the view says that the level is near enough: tool away
     awaiting_go_on   the view asks for the foot switch
     lamp             the unit's own lamp
+    asks_for         what is to be typed in, "" if nothing is
+    pointers         what the unit's own scales show
     """
 
     at_s: float
@@ -37,6 +40,8 @@ class Look:
     let_go: bool = False
     awaiting_go_on: bool = False
     lamp: bool = False
+    asks_for: str = ""
+    pointers: Mapping[str, float] = field(default_factory=dict)
 
 
 class Acts(Protocol):
@@ -50,3 +55,6 @@ class Acts(Protocol):
 
     def press(self, key: str) -> None:
         """Tell the procedure, by foot switch or key: GO_ON."""
+
+    def enter(self, text: str) -> None:
+        """Type it in, with both hands free."""

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from meterlog.simulate.hands import Doing, Hands, Knob, Sight
-from meterlog.simulate.look import Look
+from meterlog.simulate.look import ADJUST, Look
 from meterlog.simulate.unit import Value
 
 TRIM, RETURN = "trim", "return"
@@ -22,6 +22,8 @@ _MOST_LOOKS = 4
 """Enough for such a display to follow, filter and all; one that wanders for longer is taken as it is."""
 _EDGE_STEP_DB, _EDGE_BACK_DB, _EDGE_PAUSE_S = 0.2, 0.6, 0.25
 """Small steps to an edge; long ones, and the way back, beyond a usual hysteresis; and a look after each."""
+_AT_THE_END = 3
+"""Movements without any change after which a hand takes the trimmer to be at its end, and says so by foot."""
 _DARK_PROBES = 2
 """Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""
 
@@ -34,7 +36,10 @@ class StepPlan:
     knob        what is turned in it
     source      the oscillator's knob where the step needs that too
     fall_db     how far beyond the peak to stop
+    most_volts  the source goes no higher
     minimum     the peak is a null between two maxima
+    pointer     the scale that is read in it, and read_to how finely: "VU", 0.1
+    rows        for a table: what is to be set for each row, by the row's name
     patience_s  how long to wait where the view waits for time to pass, then the foot ends it; None: for ever
     conditions  the same for each condition of an alternating step, told apart by
                 target_volts, which the view shows
@@ -44,8 +49,12 @@ class StepPlan:
     knob: Knob | None = None
     source: Knob | None = None
     fall_db: float = 0.0
+    most_volts: float = math.inf
     minimum: bool = False
     patience_s: float | None = None
+    pointer: str = ""
+    read_to: float = 0.1
+    rows: Mapping[str, Mapping[str, Value]] = field(default_factory=dict)
     conditions: tuple["StepPlan", ...] = ()
     target_volts: float = 0.0
 
@@ -81,6 +90,46 @@ def watch(hands: Hands) -> Doing:
             yield from hands.press()
 
 
+def read_pointer(hands: Hands, plan: StepPlan) -> Doing:
+    """Look at the scale, turn while it is off and there is something to turn, type what it shows."""
+    look = yield from hands.pause(LOOK_S)
+    while True:
+        if look.asks_for:
+            if plan.knob and look.pass_name == ADJUST and look.target_volts is not None:
+                look = yield from _turn_pointer(hands, plan.knob, plan.pointer, look)
+            shown = round(look.pointers[plan.pointer] / plan.read_to) * plan.read_to
+            look = yield from hands.type(f"{shown:.6g}")
+        look = yield from hands.pause(LOOK_S)
+
+
+def _turn_pointer(hands: Hands, knob: Knob, pointer: str, look: Look) -> Doing:
+    """Turn until the pointer stands at the mark that the step's title names."""
+    for _ in range(12):
+        off = look.pointers[pointer] - knob.mark
+        if abs(off) < 0.02:
+            break
+        yield from hands.turn(knob, -off / (knob.usual or 1.0))
+        look = yield from hands.pause(2 * LOOK_S)
+    return look
+
+
+def sign(hands: Hands, name: str) -> Doing:
+    """Type a name, and leave it at that."""
+    yield from hands.type(name)
+    return (yield from watch(hands))
+
+
+def table(hands: Hands, rows: Mapping[str, Mapping[str, Value]]) -> Doing:
+    """Set the source as the row asks, press, hands off."""
+    look = yield from hands.pause(hands.reaction_s())
+    while True:
+        if look.awaiting_go_on:
+            for control, value in rows.get(look.phase.partition(",")[0], {}).items():
+                yield from hands.set(control, value)
+            look = yield from hands.press()
+        look = yield from hands.pause(hands.reaction_s())
+
+
 def wait_out(hands: Hands, patience_s: float) -> Doing:
     """Wait, and then end by foot what only waits for time to pass."""
     yield from hands.pause(patience_s)
@@ -101,14 +150,17 @@ def alternate(hands: Hands, conditions: tuple[StepPlan, ...], feel: Feel) -> Doi
     Which condition it is shows before the press; afterwards the view may aim beside its target.
     """
     look = yield from hands.pause(hands.reaction_s())
-    plan = conditions[0]
+    plan, still = conditions[0], 0
     while True:
         if look.awaiting_go_on:
             plan = min(conditions, key=lambda plan: abs(plan.target_volts - (look.target_volts or 0.0)))
             yield from set_up(hands, plan)
             look = yield from hands.press()
+        elif look.phase == TRIM and plan.knob and still == _AT_THE_END:
+            look, still = (yield from hands.press()), 0
         elif look.phase == TRIM and plan.knob:
-            look = yield from _toward(hands, plan.knob, look, feel)
+            before, look = look, (yield from _toward(hands, plan.knob, look, feel))
+            still = still + 1 if _stuck(before, look, plan.knob, feel) else 0
         else:
             look = yield from hands.pause(hands.reaction_s())
 
@@ -166,22 +218,25 @@ def trim_lamp(hands: Hands, knob: Knob, source: Knob, feel: Feel) -> Doing:
     return (yield from watch(hands))
 
 
-def catch_lamp(hands: Hands, source: Knob, *, lit: bool) -> Doing:
+def catch_lamp(hands: Hands, source: Knob, most_volts: float, *, lit: bool) -> Doing:
     """Raise (or lower) the source until the lamp lights (or goes dark), then say so by foot.
 
-    Long steps find out where; the edge itself is come to in small ones.
+    Long steps find out where; the edge itself is come to in small ones. Where the
+    lamp stays dark the hand stops at the most that it may give, and holds.
     """
     upward = 1.0 if lit else -1.0
     look = yield from hands.pause(hands.reaction_s())
-    while lit and not look.lamp:
+    while lit and not look.lamp and (look.volts or 0.0) <= most_volts:
         yield from hands.turn(source, _EDGE_BACK_DB)
         look = yield from hands.pause(_EDGE_PAUSE_S)
     while look.lamp == lit:  # the catch must come from the other side
         yield from hands.turn(source, -upward * _EDGE_BACK_DB)
         look = yield from hands.pause(_EDGE_PAUSE_S)
-    while look.lamp != lit:
+    while look.lamp != lit and (look.volts or 0.0) <= most_volts:
         yield from hands.turn(source, upward * _EDGE_STEP_DB)
         look = yield from hands.pause(_EDGE_PAUSE_S)
+    if look.lamp != lit:
+        return (yield from hands.pause(math.inf))
     yield from hands.press()
     return (yield from watch(hands))
 
@@ -290,6 +345,13 @@ def _close(hands: Hands, knob: Knob, peak: Peak, within_db: float) -> Sight:
         return peak.below_db(look) < within_db
 
     return seen
+
+
+def _stuck(before: Look, look: Look, knob: Knob, feel: Feel) -> bool:
+    """Whether a movement changed nothing although much is missing: the clutch slips at the end of travel."""
+    if before.volts is None or look.volts is None or _fits(look, knob, feel):
+        return False
+    return abs(look.volts - before.volts) < _half_window(look) / 4
 
 
 def _error(look: Look) -> float | None:

@@ -53,18 +53,28 @@ class Technician:
 
     def _policy(self, look: Look, plan: StepPlan) -> Doing:
         if plan.source and plan.knob:
-            return self._at_the_lamp(look, plan.knob, plan.source)
+            return self._at_the_lamp(look, plan.knob, plan.source, plan.most_volts)
         if plan.conditions:
             return policies.alternate(self._hands, plan.conditions, self._feel)
+        turns = look.pass_name == ADJUST or look.pattern == "set-source"
+        if plan.knob and turns and not plan.pointer:
+            return self._turning(look.pattern, plan.knob, plan)
+        return self._looking(look.pattern, plan)
+
+    def _looking(self, pattern: str, plan: StepPlan) -> Doing:
+        if plan.pointer:
+            return policies.read_pointer(self._hands, plan)
+        if pattern == "sign":
+            return policies.sign(self._hands, "Simulated Technician")
+        if plan.rows:
+            return policies.table(self._hands, plan.rows)
         if plan.patience_s is not None:
             return policies.wait_out(self._hands, plan.patience_s)
-        if plan.knob and (look.pass_name == ADJUST or look.pattern == "set-source"):
-            return self._turning(look.pattern, plan.knob, plan)
         return policies.watch(self._hands)
 
-    def _at_the_lamp(self, look: Look, knob: Knob, source: Knob) -> Doing:
+    def _at_the_lamp(self, look: Look, knob: Knob, source: Knob, most_volts: float) -> Doing:
         if look.phase in CATCHING:
-            return policies.catch_lamp(self._hands, source, lit=CATCHING[look.phase])
+            return policies.catch_lamp(self._hands, source, most_volts, lit=CATCHING[look.phase])
         if look.phase == policies.TRIM:
             return policies.trim_lamp(self._hands, knob, source, self._feel)
         return policies.watch(self._hands)

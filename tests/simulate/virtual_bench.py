@@ -1,5 +1,6 @@
 """A scenario's unit, its meters and a technician in virtual time, with the real engine between them."""
 
+import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from meterlog.procedure import (
     Acted,
     ActionKind,
     Engine,
+    IllegalAction,
     Measured,
     Outcome,
     Pass,
@@ -17,7 +19,6 @@ from meterlog.procedure import (
     Ticked,
     load_procedure,
 )
-from meterlog.procedure.view import Direction
 from meterlog.reading import Coupling, Reading, State
 from meterlog.simulate import meters
 from meterlog.simulate.bench import SimulatedBench
@@ -26,6 +27,7 @@ from meterlog.simulate.scenario import Point, Scenario
 from meterlog.simulate.scenarios.tape_machine_steps import TAPE_MACHINE
 from meterlog.simulate.technician import Technician
 from meterlog.simulate.unit import Value
+from tests.simulate.looking import look_of
 from tests.simulate.truth import Taken
 
 PROCEDURES = Path(__file__).parents[2] / "config" / "procedures"
@@ -106,18 +108,29 @@ class VirtualBench:
 
     def press(self, key: str) -> None:
         assert key == GO_ON
-        self._apply(Acted(self._at_ns, ActionKind.GO_ON))
+        with contextlib.suppress(IllegalAction):  # refused, as on the page; the foot may try again
+            self._apply(Acted(self._at_ns, ActionKind.GO_ON))
+
+    def enter(self, text: str) -> None:
+        self._apply(Acted(self._at_ns, ActionKind.ENTER, text))
 
     def run(self, limit_s: float) -> None:
         """Until the session is closed; fails when it is not within this much virtual time."""
-        self._apply(Acted(0, ActionKind.START))
+        self.begin()
         while self.engine.state is not SessionState.ENDED:
             view = self.engine.view()
             assert self.clock.time_s < limit_s, f"stuck at {view.step} ({view.pass_}): {view.guide}"
-            self.clock.time_s += TICK_S
-            self._read_meters()
-            self._apply(Ticked(self._at_ns))
-            self.technician.see(self._look())
+            self.glance()
+
+    def begin(self) -> None:
+        self._apply(Acted(0, ActionKind.START))
+
+    def glance(self) -> None:
+        """A moment passes: meters, timers, and what the technician does about it."""
+        self.clock.time_s += TICK_S
+        self._read_meters()
+        self._apply(Ticked(self._at_ns))
+        self.technician.see(self._look())
 
     @property
     def _at_ns(self) -> int:
@@ -139,20 +152,5 @@ class VirtualBench:
                 self._apply(Measured(self._at_ns, reading))
 
     def _look(self) -> Look:
-        view = self.engine.view()
-        guide = view.guide
         shown = {channel.name: channel.shown for channel in self.channels}
-        return Look(
-            at_s=self.clock.time_s,
-            step=view.step,
-            pattern=view.pattern,
-            pass_name=view.pass_,
-            phase=guide.phase,
-            volts=shown.get(guide.channel),
-            target_volts=guide.target,
-            low_volts=guide.low,
-            high_volts=guide.high,
-            let_go=guide.direction is Direction.HOLD,
-            awaiting_go_on=guide.awaiting_go_on,
-            lamp=self.bench.now().lit,
-        )
+        return look_of(self.engine.view(), shown, self.bench, self.clock.time_s)

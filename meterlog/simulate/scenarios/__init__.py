@@ -8,9 +8,11 @@ from meterlog.simulate.scenario import Scenario
 from meterlog.simulate.scenarios.am_radio import AM_RADIO
 from meterlog.simulate.scenarios.fm_detector import FM_DETECTOR
 from meterlog.simulate.scenarios.interface import INTERFACE
+from meterlog.simulate.scenarios.level_meters import PEAK_METER, VU_METER
 from meterlog.simulate.scenarios.limiter import LIMITER
 from meterlog.simulate.scenarios.line_amplifier import LINE_AMPLIFIER
 from meterlog.simulate.scenarios.oscillator import OSCILLATOR
+from meterlog.simulate.scenarios.panel_meter import PANEL_METER
 from meterlog.simulate.scenarios.phantom import PHANTOM
 from meterlog.simulate.scenarios.phono import PHONO
 from meterlog.simulate.scenarios.power_amplifier import POWER_AMPLIFIER
@@ -33,6 +35,9 @@ _ALL = (
     FM_DETECTOR,
     PHANTOM,
     INTERFACE,
+    VU_METER,
+    PEAK_METER,
+    PANEL_METER,
 )
 SCENARIOS: Mapping[str, Scenario] = MappingProxyType({one.name: one for one in _ALL})
 """By name, which is that of the procedure made for each."""

@@ -16,7 +16,7 @@ from meterlog.simulate.scenarios import physics
 from meterlog.simulate.scenarios.physics import WARM
 from meterlog.simulate.unit import Control, Plain, Positions, Switch, TrimmerPlan
 
-COIL, LEVEL = Knob(name="detector coil", sweep=0.012, speed=0.05), Knob(name="output level")
+COIL, LEVEL = Knob(name="detector coil", sweep=0.03, speed=0.08), Knob(name="output level")
 
 
 class FmDetector(Plain):

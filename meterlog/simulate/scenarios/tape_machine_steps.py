@@ -9,7 +9,7 @@ from types import MappingProxyType
 from meterlog.simulate.hands import Knob
 from meterlog.simulate.policies import StepPlan
 from meterlog.simulate.scenario import Kind, Point, Scenario
-from meterlog.simulate.scenarios.physics import LEVEL
+from meterlog.simulate.scenarios.physics import LEVEL, volts
 from meterlog.simulate.scenarios.tape_machine import (
     AZIMUTH_TONE,
     PLAY,
@@ -59,6 +59,7 @@ STEPS: Mapping[str, StepPlan] = MappingProxyType(
             controls={**LINE_UP_TONE, "level_dbu": 13.0},
             knob=LAMP,
             source=LEVEL,
+            most_volts=volts(17.0),
         ),
     }
 )
