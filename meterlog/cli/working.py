@@ -20,6 +20,8 @@ class Kind(StrEnum):
     REDO_ROW = "redo-row"
     SKIP = "skip"
     SKIP_ROW = "skip-row"
+    BREAK_OFF = "break-off"
+    INOPERABLE = "inoperable"
     NOTE = "note"
     PAUSE = "pause"
     RESUME = "resume"
@@ -57,7 +59,7 @@ def resume(session: Session, data: Data = None) -> None:
 
 def action(
     kind: Annotated[Kind, typer.Argument(help="What to do.")],
-    text: Annotated[str, typer.Option(help="The reason of a skip or redo, the row, or the note.")] = "",
+    text: Annotated[str, typer.Option(help="The reason, the row, or the note.")] = "",
     step: Annotated[
         int | None, typer.Option(min=1, help="For a redo: which step of the plan, from 1.")
     ] = None,

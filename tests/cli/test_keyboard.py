@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from meterlog.cli.follow.keyboard import BACKSPACE, ENTER, ESCAPE, GO_ON, HELP, Keyboard, Request
 from meterlog.cli.follow.terminal import keys_pressed, named
+from meterlog.cli.working import Kind
 
 
 def typed(keys: list[str], *, paused: bool = False) -> tuple[Keyboard, list[Request]]:
@@ -93,6 +94,10 @@ def test_leaving_asks_nothing_of_the_daemon() -> None:
 @given(st.lists(st.text(max_size=3)))
 def test_no_key_stumbles(keys: list[str]) -> None:
     typed(keys)
+
+
+def test_what_a_key_asks_for_can_be_asked_from_a_script_too() -> None:
+    assert {kind for _, kind in KEYS_WITH_REASON} <= set(Kind)
 
 
 def test_the_help_names_every_key() -> None:
