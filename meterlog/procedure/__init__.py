@@ -69,7 +69,6 @@ __all__ = [
     "StepState",
     "Ticked",
     "View",
-    "",
     "load_procedure",
     "load_procedure_text",
     "meter_findings",
