@@ -98,10 +98,14 @@ def _cell(session: Session, place: int | None, value: SettledValue | None) -> Ce
         text = shown(value, session.scale(value))
         return Cell(STANDING_OF[value.verdict], text, value.number, value.coverage_factor)
     standing = Standing.NONE if place is None else session.course.standing(place)
-    if place is None or standing not in (Standing.NOT_DONE, Standing.SKIPPED):
-        return Cell(Standing.NONE)  # this line of the step does not exist in this pass
+    if place is None:
+        return Cell(Standing.NONE)
     ending = session.course.ending(place)
-    return Cell(standing, reason=ending.reason if ending else "")
+    if standing in (Standing.NOT_DONE, Standing.SKIPPED):
+        return Cell(standing, reason=ending.reason if ending else "")
+    if ending and isinstance(session.step(ending.step), Rows):  # a table that has ended left this row out
+        return Cell(Standing.SKIPPED, reason=ending.reason)
+    return Cell(Standing.NONE)  # this line of the step does not exist in this pass
 
 
 def _overall(session: Session, places: Sequence[int | None]) -> Overall:
