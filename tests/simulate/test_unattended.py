@@ -52,13 +52,24 @@ def test_it_ends_by_itself_with_every_step_done_and_passed(runs: Runs, name: str
 
 
 def test_what_is_recorded_is_true(runs: Runs, name: str) -> None:
-    """Within the step's tolerance, always; with hands off also within the stated uncertainty and the
-    meter's own error. That is stated for 95.45 %, so a few may lie beyond it, none beyond twice it."""
+    """Within the step's tolerance; with hands off also within twice the stated uncertainty and the meter's
+    own error."""
     taken = [one for one in runs[name].result().taken if one.recorded.role is not Role.PEAK]
     assert [one for one in taken if one.half_window is not None and one.error > one.half_window] == []
     untouched = [one for one in taken if one.recorded.role is Role.MEASURED]
     assert [one for one in untouched if _share(one, name) > 2] == []
-    assert len([one for one in untouched if _share(one, name) > 1]) <= max(1, 0.1 * len(untouched))
+
+
+def test_the_stated_uncertainty_holds(runs: Runs) -> None:
+    """It is stated for 95.45 %; over all procedures one in ten may lie beyond, since these are not many."""
+    shares = [
+        _share(one, name)
+        for name, run in runs.items()
+        for one in run.result().taken
+        if one.recorded.role is Role.MEASURED
+    ]
+    assert len(shares) > 150
+    assert len([share for share in shares if share > 1]) <= 0.1 * len(shares)
 
 
 def _share(one: Taken, name: str) -> float:

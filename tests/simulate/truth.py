@@ -2,21 +2,36 @@
 
 from dataclasses import dataclass
 
-from meterlog.procedure import SettledValue
+from meterlog.procedure import Role, SettledValue
 from meterlog.simulate import meters
+from meterlog.simulate.bench import SimulatedBench
 from meterlog.simulate.scenario import Scenario
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A recorded value and the truth of its channel at the moment of capture."""
+    """A recorded value and the truth of its channel at the moment of capture, and a little before."""
 
     recorded: SettledValue
-    truth: float
+    truths: tuple[float, ...]
+
+    @classmethod
+    def now(cls, recorded: SettledValue, bench: SimulatedBench, now_s: float) -> "Taken":
+        """A hand that turns on after the last reading cannot be seen in it, so for a value that a hand has
+        just set the last second counts; for one that nobody touches this moment alone."""
+        touched = recorded.role in (Role.ADJUSTED, Role.SOURCE)
+        moments = [now_s - 0.1 * step for step in range(11)] if touched else [now_s]
+        return cls(recorded, tuple(bench.outputs(moment)[recorded.channel] for moment in moments))
+
+    @property
+    def truth(self) -> float:
+        return self.truths[0]
 
     @property
     def error(self) -> float:
-        return abs(self.recorded.value - self.truth)
+        """How far the value is from what the truth was meanwhile."""
+        value = self.recorded.value
+        return max(0.0, min(self.truths) - value, value - max(self.truths))
 
     @property
     def half_window(self) -> float | None:

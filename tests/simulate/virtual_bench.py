@@ -140,7 +140,7 @@ class VirtualBench:
         fresh = self.engine.apply(event)
         self.outcomes += fresh
         self.taken += [
-            Taken(one, self.bench.outputs(self.clock.time_s)[one.channel])
+            Taken.now(one, self.bench, self.clock.time_s)
             for one in fresh
             if isinstance(one, SettledValue) and one.channel in self.scenario.points
         ]

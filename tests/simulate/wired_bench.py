@@ -131,7 +131,7 @@ class _Desk:
 
     def _beside_the_truth(self, value: Any) -> Taken:
         bench = self._rig.bench
-        return Taken(value, bench.outputs(bench.now_s())[value.channel])
+        return Taken.now(value, bench, bench.now_s())
 
     def _look(self) -> Any:
         return look_of(self._running.view, self._shown, self._rig.bench, self._clock.monotonic_ns() / 1e9)

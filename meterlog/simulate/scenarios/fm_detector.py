@@ -16,7 +16,7 @@ from meterlog.simulate.scenarios import physics
 from meterlog.simulate.scenarios.physics import WARM
 from meterlog.simulate.unit import Control, Plain, Positions, Switch, TrimmerPlan
 
-COIL, LEVEL = Knob(name="detector coil", sweep=0.03, speed=0.08), Knob(name="output level")
+COIL, LEVEL = Knob(name="detector coil", sweep=0.03, speed=0.06), Knob(name="output level")
 
 
 class FmDetector(Plain):
@@ -33,12 +33,12 @@ class FmDetector(Plain):
         self._phase = 0.1 * seed
 
     def outputs(self, now: Positions, before: Positions, time_s: float) -> Mapping[str, float]:
-        detuning = (now.wiper("detector coil") - 0.55) / 0.08
+        detuning = (now.wiper("detector coil") - 0.55) / 0.16
         on = bool(now.controls["generator"])
         curve = 0.5 * detuning / (1 + detuning**2) if on else 0.0
         audio = physics.gain(8 * (now.wiper("output level") - 0.5)) / (1 + 0.3 * detuning**2) if on else 0.0
         steady = 1 + physics.wander(time_s, 0.0005, self._phase)
-        return {"residue": math.hypot(curve, 0.012), "audio": 0.775 * audio * steady + 2e-4}
+        return {"residue": math.hypot(curve, 0.03), "audio": 0.775 * audio * steady + 2e-4}
 
 
 FM_DETECTOR = Scenario(
