@@ -16,6 +16,7 @@ class Capture:
     """A settled value as a pattern knows it; the engine adds where and when in the session.
 
     One that no channel gave has the channel "" and a `unit`; others are in the unit of their channel.
+    `again`: it stands in for one that this attempt took before.
     """
 
     role: Role
