@@ -98,6 +98,6 @@ def test_units_next_to_each_other_in_value_are_pairs(record: Engine) -> None:
 def test_a_batch_file_that_cannot_be_used_is_said(tmp_path: Path, text: str, says: str) -> None:
     path = tmp_path / "batch.toml"
     path.write_text(text)
-    with pytest.raises(FileError, match="batch.toml:") as caught:
+    with pytest.raises(FileError, match=r"batch\.toml:") as caught:
         load_batch(path)
     assert says in str(caught.value)

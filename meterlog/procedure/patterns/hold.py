@@ -9,7 +9,7 @@ BETTERING_S = 1.5
 """So much longer a level that could still be bettered is left to the hand; it is accepted all the same."""
 
 CLOSING_S = 1.0
-"""Before the end of a hold nobody is called to work any more: a reaction and a movement take about as long."""
+"""Before the end of a hold nobody is called to work any more: a reaction and a movement take as long."""
 
 
 class Hold:
