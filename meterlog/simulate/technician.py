@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from meterlog.simulate import policies
+from meterlog.simulate import looking, policies
 from meterlog.simulate.hands import Doing, Hands, Knob
 from meterlog.simulate.look import ADJUST, Acts, Look
 from meterlog.simulate.policies import StepPlan
@@ -63,13 +63,13 @@ class Technician:
 
     def _looking(self, pattern: str, plan: StepPlan) -> Doing:
         if plan.pointer:
-            return policies.read_pointer(self._hands, plan)
+            return looking.read_pointer(self._hands, plan)
         if pattern == "sign":
-            return policies.sign(self._hands, "Simulated Technician")
+            return looking.sign(self._hands, "Simulated Technician")
         if plan.rows:
-            return policies.table(self._hands, plan.rows)
+            return looking.table(self._hands, plan.rows)
         if plan.patience_s is not None:
-            return policies.wait_out(self._hands, plan.patience_s)
+            return looking.wait_out(self._hands, plan.patience_s)
         return policies.watch(self._hands)
 
     def _at_the_lamp(self, look: Look, knob: Knob, source: Knob, most_volts: float) -> Doing:
