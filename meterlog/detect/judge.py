@@ -77,14 +77,14 @@ class Judge:
     def standing(self, now: Now, *, swings: bool) -> Bound | None:
         """The longest window that bears a value that stands; `swings`: the level goes to and fro."""
         for line in self._windows.longest_first():
-            bound = self._stayed(line, now, swings=swings) or self._bound(line, now.resolution)
+            bound = self._stayed(line, now, swings=swings) or self.bound(line, now.resolution)
             if bound.stayed or bound.total <= SHARE * now.tolerance:
                 return bound
         return None
 
     def best(self, short: Line, now: Now, *, swings: bool) -> Bound:
         """The better of the shortest window and one of the longer ones, which take turns."""
-        best = self._bound(short, now.resolution)
+        best = self.bound(short, now.resolution)
         if best.total <= SHARE * now.tolerance or best.drift > now.tolerance:
             return best
         line = self._windows.another()
@@ -93,7 +93,7 @@ class Judge:
         if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
             self._windows.cut(line.start_s)
             return best
-        longer = self._bound(line, now.resolution)
+        longer = self.bound(line, now.resolution)
         if longer.total < best.total:
             best = longer
         if goes_on(line, short, now.tolerance, now.resolution):
@@ -109,7 +109,7 @@ class Judge:
         bound = self.estimator.steady(line, now.resolution, self._held.wander_variance)
         return bound if bound.total <= STAYED_SHARE * now.tolerance else None
 
-    def _bound(self, line: Line, count: float) -> Bound:
+    def bound(self, line: Line, count: float) -> Bound:
         return self.estimator.bound(line, count, self._held.wander_variance, self._held.usual)
 
     def good(self, bound: Bound, short: Line, now: Now, period_s: float | None) -> bool:

@@ -24,7 +24,7 @@ from meterlog.detect.held import NONE, STANDS, WRONG, Fate, Held
 from meterlog.detect.intake import FOLLOWING, IGNORED, Echoes, Gate, Guard
 from meterlog.detect.judge import Judge, Now, averaged_in_s, motion, too_coarse
 from meterlog.detect.swings import Swings
-from meterlog.detect.verdict import Motion, Reason, Settlement, Tolerance
+from meterlog.detect.verdict import NOTHING, Motion, Reason, Settlement, Tolerance, no_value
 from meterlog.detect.windows import Windows
 from meterlog.reading import State
 
@@ -33,8 +33,6 @@ LONGEST_DWELLS = 6.0
 
 REFRESHED_PER_DWELL = 1.0
 """A value that stands is bettered no more often than this."""
-
-NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
 
 
 class Settled:
@@ -104,7 +102,7 @@ class Settled:
         if intake is not FOLLOWING:
             self._forget()
         if value is None:
-            self._verdict = NOTHING._replace(reason=_no_value(state), wild=self._guard.wild)
+            self._verdict = NOTHING._replace(reason=no_value(state), wild=self._guard.wild)
         elif not self._echoes.again(value, resolution):
             self._take(time_s, value, resolution)
         return self._verdict
@@ -115,6 +113,14 @@ class Settled:
             self._forget()
             self._verdict = NOTHING._replace(reason=Reason.HELD, wild=self._guard.wild)
         return self._verdict
+
+    def latest(self) -> Settlement:
+        """What settled, with the value of the last dwell alone: a level that was moved since by less than its
+        tolerance still stands, but is elsewhere now."""
+        short, now = self._windows.shortest(), self._now
+        if self._verdict.motion is not Motion.SETTLED or short is None or now is None:
+            return self._verdict
+        return self._settlement(self._judge.bound(short, now.resolution), now)
 
     def look(self, time_s: float) -> Settlement:
         """The verdict at a time without a reading: the last one, or that the meter has fallen silent."""
@@ -141,6 +147,7 @@ class Settled:
         self._still: tuple[float, float] | None = None
         self._judge.forget()
         self._look_s = self._refresh_s = -math.inf
+        self._now: Now | None = None
 
     def _take(self, time_s: float, value: float, count: float) -> None:
         tolerance = self._tolerance(value)
@@ -156,13 +163,13 @@ class Settled:
             self._swings.add(at_s, level, limit)
             if self._still is None or abs(level - self._still[1]) > tolerance:
                 self._still = (at_s, level)
+        now = self._now = Now(time_s, value, tolerance, count)
         if (due and time_s >= self._look_s) or (passed and not self._windows.grown):
             fate = self._held.fate(time_s, self._windows, tolerance)
-            if fate is STANDS:
-                if time_s >= self._refresh_s:
-                    self._refresh(Now(time_s, value, tolerance, count))
-            else:
-                self._verdict = self._judged(Now(time_s, value, tolerance, count), fate)
+            if fate is not STANDS:
+                self._verdict = self._judged(now, fate)
+            elif time_s >= self._refresh_s:
+                self._refresh(now)
 
     def _refresh(self, now: Now) -> None:
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
@@ -241,7 +248,3 @@ class Settled:
             settles_in_s=None if coarse or moving else max(0.0, self._dwell_s - still_s),
             wild=self._guard.wild,
         )
-
-
-def _no_value(state: State) -> Reason:
-    return Reason.OVERLOAD if state is State.OVERLOAD else Reason.NO_VALUE

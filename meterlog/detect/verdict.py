@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
+from meterlog.reading import State
+
 Tolerance = Callable[[float], float]
 """Half-width in base units at a value in base units, e.g. `meterlog.quantity.Span.half_width`."""
 
@@ -75,6 +77,15 @@ class Settlement(NamedTuple):
     settles_in_s: float | None = None
     wild: int = 0
     revised: bool = False
+
+
+NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)
+"""Before the first reading, and where nothing counts any more."""
+
+
+def no_value(state: State) -> Reason:
+    """Why a reading without a value settles nothing."""
+    return Reason.OVERLOAD if state is State.OVERLOAD else Reason.NO_VALUE
 
 
 class Course(StrEnum):

@@ -27,7 +27,7 @@ from meterlog.procedure.model import Procedure, Sign
 from meterlog.procedure.patterns import Capture, Progress
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.showing import alarming, view_of
-from meterlog.procedure.standing import Standing, verdict_of
+from meterlog.procedure.standing import Standing, failed_so_far, verdict_of
 from meterlog.procedure.states import SIGNAL_OF_MOTION, Command, Signal, next_session_state
 from meterlog.procedure.view import Guide, SessionState, StepState, View
 
@@ -173,7 +173,7 @@ class Engine:
         """Ends the session here. An inoperable unit fails; any other is not judged, unless it has failed."""
         reason = _reason(event, "say why the session ends here")
         ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
-        failed = event.kind is ActionKind.INOPERABLE or self.verdict() is Verdict.FAIL
+        failed = event.kind is ActionKind.INOPERABLE or failed_so_far(self.plan, self._standings)
         return [ended, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
     def _pause(self, _event: Acted) -> list[Outcome]:

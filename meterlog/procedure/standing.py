@@ -41,6 +41,12 @@ class Standing:
         self.verdict = Verdict.NOT_JUDGED
 
 
+def failed_so_far(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> bool:
+    """Whether a step stands as failed where the session ends early: what was not reached says nothing."""
+    ended = [planned for planned in plan if standings[planned.place].state is StepState.DONE]
+    return verdict_of(ended, standings) is Verdict.FAIL
+
+
 def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Verdict:
     """Of the unit as left: any failure fails it, a step left out leaves it not judged.
 

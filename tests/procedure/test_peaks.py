@@ -9,9 +9,9 @@ import math
 import pytest
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure import IllegalAction, Role, StepEnded
+from meterlog.procedure import ActionKind, IllegalAction, Role, StepEnded
 from tests.procedure.bench import Bench, ramp
-from tests.procedure.test_patterns import BACK_OFF, POSITION_3_DB_DOWN, bias_curve, skip_to
+from tests.procedure.test_patterns import BACK_OFF, EXTREMUM, POSITION_3_DB_DOWN, bias_curve, skip_to
 
 FROM_STOP = """
 [[step]]
@@ -163,3 +163,31 @@ def test_a_side_peak_of_the_fine_tone_is_not_taken() -> None:
     bench.run(3, output=1.0)
     assert bench.settled[-1].verdict is Verdict.PASS
     assert bench.settled[-1].value == pytest.approx(1.0, rel=0.04)
+
+
+def test_with_end_stops_only_the_hand_knows_and_the_pedal_says_so() -> None:
+    """Up, against the stop, and back: to the meter that looks like a maximum seen from both sides."""
+    bench = Bench(EXTREMUM + "end_stops = true\n")
+    skip_to(bench, "azimuth")
+    bench.run(4, output=ramp(0.6, 1.0, 4.0))
+    bench.run(2, output=1.0)
+    bench.run(3, output=ramp(1.0, 0.8, 3.0))
+    bench.run(6, output=ramp(0.8, 1.0, 3.0))
+    assert not bench.settled
+    guide = bench.engine.view().guide
+    assert guide.awaiting_go_on
+    assert "skip the step and say so" in guide.do_now
+    bench.press()
+    assert ended(bench).verdict is Verdict.PASS, "the hand has felt it turn on"
+
+
+def test_a_maximum_at_the_end_of_the_travel_is_left_with_that_reason_and_never_passes() -> None:
+    bench = Bench(EXTREMUM + "end_stops = true\n")
+    skip_to(bench, "azimuth")
+    bench.run(4, output=ramp(0.6, 1.0, 4.0))
+    bench.run(2, output=1.0)
+    bench.run(3, output=ramp(1.0, 0.8, 3.0))
+    bench.run(6, output=ramp(0.8, 1.0, 3.0))
+    bench.act(ActionKind.SKIP, "at its end")
+    assert ended(bench).reason == "at its end"
+    assert bench.engine.verdict() is not Verdict.PASS

@@ -11,12 +11,17 @@ from meterlog.quantity import Span
 
 
 class Peaked(StepBase, Settling):
-    """As found its level is recorded, not judged: without turning nobody knows where the extremum lies."""
+    """As found its level is recorded, not judged: without turning nobody knows where the extremum lies.
+
+    `end_stops`: the control has ends. A level that stops rising there and falls on the way back looks like
+    an extremum; only the hand feels the difference, so the pedal has to say that it is at none of them.
+    """
 
     channel: Name
     extremum: Extreme
     bracket: Distance
     tolerance: Distance
+    end_stops: bool = False
 
     @property
     def settle_within(self) -> Span:
@@ -82,6 +87,11 @@ class StopBackOff(StepBase, Settling):
     tolerance: Distance
     hold: Seconds = 1.0
     revisit: bool = False
+
+    @property
+    def end_stops(self) -> bool:
+        """It begins at one: nobody has to be asked."""
+        return False
 
     @property
     def extremum(self) -> Extreme:

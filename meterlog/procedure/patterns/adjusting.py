@@ -1,10 +1,13 @@
 """Bringing a level into a window and letting go: adjust and set-source."""
 
+from dataclasses import replace
+
 from meterlog.detect import Tolerance
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.stuck import Stuck
 from meterlog.procedure.patterns.watch import HAND_S, Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction, Guide, Sound
@@ -16,6 +19,7 @@ _WORDS = {
     Direction.HOLD: "Inside. Take the tool away.",
     Direction.NONE: "Waiting for a reading.",
 }
+_NO_FURTHER = "It has not moved for {:.0f} s. At the end of its trimmer, or not connected? If it goes no further, press."
 _BETTER = "Inside, and accepted if left so; a little {} would be better."
 
 
@@ -39,22 +43,40 @@ class Adjusting(Pattern):
         self._about = about
         self._window = window
         self._hold = Hold(stillness, hold_s, tolerance)
+        self._span = stillness.span
+        self.restart()
 
     def restart(self) -> None:
         self._hold.restart()
+        self._stuck = Stuck()
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
         self._hold.feed(at_s, reading, self._window)
+        present = self._hold.watch.present
+        self._stuck.feed(at_s, present, self._span.half_width(present or 0.0))
         return self._captured() if self._hold.kept else Progress(self._hold.watch.settlement.motion)
 
     def go_on(self, at_s: float) -> Progress:
-        """Ends the hold early; a value outside the window is never taken by a slip of the foot."""
-        if not self._hold.ready(at_s, self._window):
-            raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
-        return self._captured()
+        """Ends the hold early. A value outside the window is never taken by a slip of the foot, but where it
+        has not moved for long the pedal says that it goes no further, and the step has failed."""
+        if self._hold.ready(at_s, self._window):
+            return self._captured()
+        if self._goes_no_further and not self._hold.watch.silent(at_s):
+            return replace(self._captured(), reason=f"goes no further: {self._short_by()}")
+        raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
+
+    @property
+    def _goes_no_further(self) -> bool:
+        watch = self._hold.watch
+        outside = watch.level is not None and not self._window.contains(watch.level)
+        return bool(self._stuck) and watch.settled and outside
+
+    def _short_by(self) -> str:
+        away = self._window.span.deviation(self._hold.settlement.value or 0.0, self._window.target)
+        return f"{away:+.3g} {self._window.span.shown_unit} from the target"
 
     def _captured(self) -> Progress:
-        settlement = self._hold.watch.settlement
+        settlement = self._hold.settlement
         capture = Capture(
             role=self._role, channel=self.channel, settlement=settlement, **self._window.limits()
         )
@@ -64,6 +86,7 @@ class Adjusting(Pattern):
         watch = self._hold.watch
         return Guide(
             do_now=f"{self._about}{self._words(watch.present)}",
+            awaiting_go_on=self._goes_no_further,
             channel=self.channel,
             present=watch.present,
             progress=self._hold.progress,
@@ -82,6 +105,8 @@ class Adjusting(Pattern):
     def _words(self, present: float | None) -> str:
         if present is None:
             return _WORDS[Direction.NONE]
+        if self._goes_no_further:
+            return f"{_NO_FURTHER.format(self._stuck.for_s)} {_WORDS[self._window.direction(present)]}"
         direction = Direction.HOLD if self._hold.closing else self._window.direction(present)
         if direction is not Direction.HOLD and self._window.contains(present):
             return _BETTER.format(direction)

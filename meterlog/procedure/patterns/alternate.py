@@ -123,7 +123,7 @@ class Alternating(Pattern):
         index, condition = self._rounds.index, self._condition
         error = (level - condition.aim.base) / condition.tolerance.half_width(condition.aim.base)
         self._rounds.came_back(error)
-        self._aims.came_back(index, self._hold.watch.settlement)
+        self._aims.came_back(index, self._hold.settlement)
         self._phase = Phase.KEEP
         if self._aims.owes(index):
             self._trim(self._aims.aim(index))
@@ -134,7 +134,7 @@ class Alternating(Pattern):
         self._hold.judge(None)
 
     def _taken(self) -> Progress:
-        settlement = self._hold.watch.settlement
+        settlement = self._hold.settlement
         capture = Capture(
             role=Role.ADJUSTED if self._trims else Role.MEASURED,
             channel=self.channel,

@@ -1,6 +1,6 @@
 """Staying inside a window long enough with the tool away: the end of every step that turns something."""
 
-from meterlog.detect import Tolerance
+from meterlog.detect import Settlement, Tolerance
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.reading import Reading
@@ -15,15 +15,24 @@ CLOSING_S = 1.0
 class Hold:
     """Settled inside the window for `hold_s` without a break. The window may move (a better extremum).
 
-    The time counts from when the level became still: that it was, and inside, is what settled says.
+    The time counts from when the level became still: that it was, and inside, is what settled says. A
+    level that has settled stands while it moves within what it had to be known to; a hand that moves it
+    further than the step wants to know it begins the hold anew, and what is taken is the last dwell.
     """
 
     def __init__(self, stillness: Stillness, hold_s: float, tolerance: Tolerance | None = None) -> None:
         """`tolerance` as of `Watch`."""
         self.watch = Watch(stillness, tolerance)
+        self._span = stillness.span
         self._hold_s = self._needed_s = hold_s
         self._inside_since_s: float | None = None
+        self._began_at = 0.0
         self._now_s = 0.0
+
+    @property
+    def settlement(self) -> Settlement:
+        """What may be taken: the value of the last dwell."""
+        return self.watch.latest()
 
     def restart(self) -> None:
         self.watch.restart()
@@ -40,16 +49,18 @@ class Hold:
 
     def judge(self, window: Window | None) -> None:
         """Whether the level stays in this window; None as long as nobody knows where it should stay."""
-        level = self.watch.level
+        level = self.settlement.value
         if window is None or level is None or not self.settled_inside(window):
             self._inside_since_s = None
             return
         self._needed_s = self._hold_s + (0.0 if window.lets_go(level) else BETTERING_S)
         if self._inside_since_s is None:
-            self._inside_since_s = self.watch.settlement.since_s
+            self._inside_since_s, self._began_at = self.watch.settlement.since_s, level
+        elif abs(level - self._began_at) > self._span.half_width(level):
+            self._inside_since_s, self._began_at = self._now_s, level
 
     def settled_inside(self, window: Window) -> bool:
-        level = self.watch.level
+        level = self.settlement.value
         return self.watch.settled and level is not None and window.contains(level)
 
     def ready(self, at_s: float, window: Window) -> bool:

@@ -159,14 +159,14 @@ class MatchingInTurn(Pattern):
         return Progress(self._hold.watch.settlement.motion)
 
     def _taken_staying(self, unit: Unit) -> Progress:
-        settlement = self._hold.watch.settlement
+        settlement = self._hold.settlement
         capture = self._comparing.side(self._side, settlement)
         self._stays = input_now(settlement, unit)
         self._enter(self._comparing.step.moving)
         return Progress(settlement.motion, (capture,))
 
     def _taken_moving(self) -> Progress:
-        settlement = self._hold.watch.settlement
+        settlement = self._hold.settlement
         assert self._stays is not None
         difference = self._comparing.difference(settlement, self._stays)
         if difference is None:

@@ -17,6 +17,10 @@ from meterlog.procedure.view import Cue, Guide, Sound
 from meterlog.quantity import Span
 from meterlog.reading import Reading
 
+FREE = (
+    "Settled. Did the control turn on beyond this place both ways, without coming to its end? Then press. "
+    "If it stands at its end, skip the step and say so."
+)
 AFRESH = "Press to search afresh."
 _LIKELY = 1.0 / 3.0  # of the bracket: so far down the other side it is worth saying where to go
 _CERTAIN = 4.0  # standard uncertainties of the extremum's level that this must be beyond
@@ -136,7 +140,7 @@ class Peaked(Pattern):
         self._look_back()
         window = self._window
         self._hold.judge(window)
-        if window is not None and self._hold.kept:
+        if window is not None and self._hold.kept and not self._peaked.end_stops:
             return self._captured(window)
         return Progress(self._hold.watch.settlement.motion)
 
@@ -144,7 +148,7 @@ class Peaked(Pattern):
         """Whether the way the level came matters, before it is judged."""
 
     def _captured(self, window: Window) -> Progress:
-        settlement = self._hold.watch.settlement
+        settlement = self._hold.settlement
         kept = Capture(role=Role.ADJUSTED, channel=self.channel, settlement=settlement, **window.limits())
         captures = (self._search.capture(self.channel), kept)
         return Progress(settlement.motion, captures, finished=True, verdict=kept.verdict)
@@ -152,7 +156,8 @@ class Peaked(Pattern):
     def guide(self) -> Guide:
         window, present = self._window, self._hold.watch.present
         return Guide(
-            do_now=self._words(),
+            do_now=FREE if self._asks_for_stops else self._words(),
+            awaiting_go_on=self._asks_for_stops,
             channel=self.channel,
             present=present,
             progress=self._hold.progress,
@@ -161,6 +166,11 @@ class Peaked(Pattern):
             cue=self._cue(window, present),
             **self._where_to(present),
         )
+
+    @property
+    def _asks_for_stops(self) -> bool:
+        """Everything is done but for what only the hand knows."""
+        return self._peaked.end_stops and self._window is not None and self._hold.kept
 
     def _where_to(self, present: float | None) -> dict[str, Any]:
         """Limits, distance and direction as keywords of a guide."""

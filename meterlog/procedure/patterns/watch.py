@@ -55,6 +55,10 @@ class Watch:
         """Whether readings have ceased to come: a value from before is none of now."""
         return self._detector.look(at_s).reason is Reason.SILENT
 
+    def latest(self) -> Settlement:
+        """What settled, with the value of the last dwell alone: for what a hand has just let go of."""
+        return self._detector.latest()
+
     @property
     def level(self) -> float | None:
         """Where the level is judged to be or to come to rest: for what is captured or decided."""
