@@ -17,6 +17,8 @@ from tests.trials.settling.published import tuned
 from tests.trials.settling.run import OURS, draws, judge, total
 from tests.trials.settling.score import Tally
 
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(600)]
+
 
 @pytest.fixture(scope="module")
 def settled() -> dict[str, Tally]:
@@ -27,21 +29,18 @@ def settled() -> dict[str, Tally]:
     return {"product": total(found["product"]), "published": total(found[best.name])}
 
 
-@pytest.mark.slow
 def test_settled_makes_hardly_a_false_capture(settled: dict[str, Tally]) -> None:
     ours = settled["product"]
     assert ours.false_share <= 0.001
     assert clopper_pearson(ours.false, ours.units)[1] < 0.003
 
 
-@pytest.mark.slow
 def test_settled_loses_no_more_than_six_tenths_of_the_hold_that_the_best_loses(
     settled: dict[str, Tally],
 ) -> None:
     assert settled["product"].lost_share <= 0.6 * settled["published"].lost_share
 
 
-@pytest.mark.slow
 def test_settled_is_as_sure_as_it_says(settled: dict[str, Tally]) -> None:
     ours = settled["product"]
     assert 0.93 <= ours.inside / ours.with_u <= 0.98
@@ -60,14 +59,12 @@ def fallen() -> dict[str, list[Outcome]]:
     }
 
 
-@pytest.mark.slow
 def test_fallen_is_nearer_than_a_short_line(fallen: dict[str, list[Outcome]]) -> None:
     ours, theirs = score(fallen["product"]), score(fallen["line"])
     assert ours.error_mean <= 0.6 * theirs.error_mean
     assert ours.false <= 0.01
 
 
-@pytest.mark.slow
 def test_fallen_is_late_in_no_more_than_three_of_a_hundred(fallen: dict[str, list[Outcome]]) -> None:
     falls = [outcome for outcome in fallen["product"] if outcome.reached]
     assert sum(outcome.late for outcome in falls) <= 0.03 * len(falls)
