@@ -81,8 +81,9 @@ class Hands:
 
     def set(self, control: str, value: Value) -> Doing:
         """Reach for a control and set it, unless it is there already."""
-        if self._controls.get(control) == value:
-            return (yield)
+        look = yield
+        if look.controls.get(control, self._controls.get(control)) == value:
+            return look
         look = yield from self.pause(self.reaction_s())
         self._set(control, value)
         return look

@@ -25,6 +25,8 @@ class Look:
     awaiting_go_on   the view asks for the foot switch
     lamp             the unit's own lamp
     asks_for         what is to be typed in, "" if nothing is
+    wants_source     the view waits for the source to be set, whoever does it
+    controls         where the controls stand, as far as an eye sees them
     pointers         what the unit's own scales show
     """
 
@@ -41,6 +43,8 @@ class Look:
     awaiting_go_on: bool = False
     lamp: bool = False
     asks_for: str = ""
+    wants_source: bool = False
+    controls: Mapping[str, Value] = field(default_factory=dict)
     pointers: Mapping[str, float] = field(default_factory=dict)
 
 

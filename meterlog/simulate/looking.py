@@ -38,12 +38,13 @@ def sign(hands: Hands, name: str) -> Doing:
 
 
 def table(hands: Hands, rows: Mapping[str, Mapping[str, Value]]) -> Doing:
-    """Set the source as the row asks, press, hands off."""
+    """Set the source as the row asks, press if the view wants that too, hands off."""
     look = yield from hands.pause(hands.reaction_s())
     while True:
-        if look.awaiting_go_on:
+        if look.awaiting_go_on or look.wants_source:
             for control, value in rows.get(look.phase.partition(",")[0], {}).items():
-                yield from hands.set(control, value)
+                look = yield from hands.set(control, value)
+        if look.awaiting_go_on:
             look = yield from hands.press()
         look = yield from hands.pause(hands.reaction_s())
 

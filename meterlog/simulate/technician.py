@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from meterlog.simulate import looking, policies
+from meterlog.simulate import lamps, looking, peaking, policies
 from meterlog.simulate.hands import Doing, Hands, Knob
 from meterlog.simulate.look import ADJUST, Acts, Look
 from meterlog.simulate.policies import StepPlan
@@ -74,14 +74,21 @@ class Technician:
 
     def _at_the_lamp(self, look: Look, knob: Knob, source: Knob, most_volts: float) -> Doing:
         if look.phase in CATCHING:
-            return policies.catch_lamp(self._hands, source, most_volts, lit=CATCHING[look.phase])
+            return lamps.catch_lamp(self._hands, source, most_volts, lit=CATCHING[look.phase])
         if look.phase == policies.TRIM:
-            return policies.trim_lamp(self._hands, knob, source, self._feel)
+            return lamps.trim_lamp(self._hands, knob, source, self._feel)
         return policies.watch(self._hands)
 
     def _turning(self, pattern: str, knob: Knob, plan: StepPlan) -> Doing:
         if pattern == "extremum":
-            return (policies.null if plan.minimum else policies.extremum)(self._hands, knob)
+            return self._at_the_peak(knob, plan)
         if pattern == "back-off":
-            return policies.back_off(self._hands, knob, plan.fall_db)
+            return peaking.back_off(self._hands, knob, plan.fall_db)
+        if pattern == "back-off-from-stop":
+            return peaking.back_off_from_stop(self._hands, knob, plan.fall_db, plan.stop)
         return policies.adjust(self._hands, knob, self._feel)
+
+    def _at_the_peak(self, knob: Knob, plan: StepPlan) -> Doing:
+        if plan.coarse:
+            return peaking.coarse_then_fine(self._hands, knob, plan.coarse, plan.controls)
+        return (peaking.null if plan.minimum else peaking.extremum)(self._hands, knob)

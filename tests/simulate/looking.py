@@ -24,5 +24,7 @@ def look_of(view: View, shown: Mapping[str, float | None], bench: SimulatedBench
         awaiting_go_on=guide.awaiting_go_on,
         lamp=bench.now().lit,
         asks_for=guide.asks_for,
+        wants_source=guide.source is not None,
+        controls=bench.now().controls,
         pointers=bench.unit.pointers(bench.now(), bench.now_s()),
     )
