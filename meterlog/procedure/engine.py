@@ -14,7 +14,6 @@ from meterlog.procedure.events import (
     Event,
     Measured,
     Outcome,
-    Pass,
     SessionEnded,
     SettledValue,
     StepEnded,
@@ -23,13 +22,13 @@ from meterlog.procedure.events import (
 from meterlog.procedure.guards import GuardWatch
 from meterlog.procedure.known import Known
 from meterlog.procedure.ledger import Ledger
-from meterlog.procedure.model import Procedure, Sign
+from meterlog.procedure.model import Procedure
 from meterlog.procedure.patterns import Capture, Progress
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.showing import alarming, view_of
-from meterlog.procedure.standing import Standing, failed_so_far, verdict_of
+from meterlog.procedure.standing import Standing, Standings
 from meterlog.procedure.states import SIGNAL_OF_MOTION, Command, Signal, next_session_state
-from meterlog.procedure.view import Guide, SessionState, StepState, View
+from meterlog.procedure.view import Guide, SessionState, View
 
 
 class Engine:
@@ -40,12 +39,11 @@ class Engine:
         self.plan: tuple[PlannedStep, ...] = plan_of(procedure)
         self.state = SessionState.RUNNING
         self.place = 0
-        self._standings = [Standing() for _ in self.plan]
+        self._standings = Standings(self.plan)
         self._known = Known(self.plan)
         self._guards = GuardWatch(procedure)
         self._started = False
         self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
-        self._unfinished: set[int] = set()  # left for a redo of an earlier step; to come back to
         self._ledger = Ledger(procedure)
 
     # -- events ---------------------------------------------------------------------------------
@@ -136,26 +134,9 @@ class Engine:
 
     def _redo(self, event: Acted) -> list[Outcome]:
         place = self.redo_place if event.place is None else event.place
-        reached = max(self._unfinished | {self.place})
-        if not 0 <= place <= reached:
-            raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
-        self._unfinished = (self._unfinished | {self.place}) - {place}
-        self._standings[place].redo()
-        self._reopen_after(self.plan[place])
+        self._standings.leave_for_redo(place, self.place)
         self._begin(place, event.at_ns)
         return []
-
-    def _reopen_after(self, redone: PlannedStep) -> None:
-        """A trimmer may be turned again: what was measured as left has to be measured once more. And
-        whoever signed has to look again."""
-        turned = redone.pass_ is Pass.ADJUST
-        for planned in self.plan:
-            standing = self._standings[planned.place]
-            stale = isinstance(planned.step, Sign) or (turned and planned.pass_ is Pass.AS_LEFT)
-            if stale and planned is not redone and standing.state in (StepState.DONE, StepState.SKIPPED):
-                standing.redo()
-                standing.signal(Signal.REDO)
-                self._unfinished.add(planned.place)
 
     @property
     def redo_place(self) -> int:
@@ -173,7 +154,7 @@ class Engine:
         """Ends the session here. An inoperable unit fails; any other is not judged, unless it has failed."""
         reason = _reason(event, "say why the session ends here")
         ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
-        failed = event.kind is ActionKind.INOPERABLE or failed_so_far(self.plan, self._standings)
+        failed = event.kind is ActionKind.INOPERABLE or self._standings.failed_so_far()
         return [ended, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
     def _pause(self, _event: Acted) -> list[Outcome]:
@@ -245,8 +226,7 @@ class Engine:
         )
 
     def _advance(self, at_ns: int) -> list[Outcome]:
-        following = min(self._unfinished, default=self.place + 1)
-        self._unfinished.discard(following)
+        following = self._standings.after(self.place)
         if following < len(self.plan):
             self._begin(following, at_ns)
             return []
@@ -260,7 +240,7 @@ class Engine:
 
     def verdict(self) -> Verdict:
         """Of the unit, as far as the session has come."""
-        return verdict_of(self.plan, self._standings)
+        return self._standings.verdict()
 
     def view(self) -> View:
         """What to see and hear now."""

@@ -1,12 +1,11 @@
 """What no step pattern shows: plan, wait for a setup, alarm of a guard; and all of it together."""
 
-from collections.abc import Sequence
 from typing import Protocol
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure.model import Step
 from meterlog.procedure.plan import PlannedStep
-from meterlog.procedure.standing import Standing
+from meterlog.procedure.standing import Standing, Standings
 from meterlog.procedure.view import Alarm, Cue, Guide, PlannedStepView, SessionState, Sound, View
 
 
@@ -42,7 +41,7 @@ class Session(Protocol):
 
 def view_of(
     session: Session,
-    standings: Sequence[Standing],
+    standings: Standings,
     guide: Guide,
     alarm: Alarm | None,
     watching: tuple[str, ...],

@@ -1,9 +1,11 @@
 """Where each planned step stands, and what all of them together say of the unit."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from meterlog.accuracy import Verdict
+from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Pass
+from meterlog.procedure.model import Sign
 from meterlog.procedure.plan import PlannedStep
 from meterlog.procedure.states import Signal, next_step_state
 from meterlog.procedure.view import StepState
@@ -41,10 +43,54 @@ class Standing:
         self.verdict = Verdict.NOT_JUDGED
 
 
-def failed_so_far(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> bool:
-    """Whether a step stands as failed where the session ends early: what was not reached says nothing."""
-    ended = [planned for planned in plan if standings[planned.place].state is StepState.DONE]
-    return verdict_of(ended, standings) is Verdict.FAIL
+class Standings:
+    """All planned steps of a session, and those that were left to come back to."""
+
+    def __init__(self, plan: Sequence[PlannedStep]) -> None:
+        self._plan = plan
+        self._all = [Standing() for _ in plan]
+        self._unfinished: set[int] = set()
+
+    def __getitem__(self, place: int) -> Standing:
+        return self._all[place]
+
+    def __iter__(self) -> Iterator[Standing]:
+        return iter(self._all)
+
+    def leave_for_redo(self, place: int, at: int) -> None:
+        """Step `at` is left for a redo of `place`. IllegalAction: that has not been reached yet."""
+        reached = max(self._unfinished | {at})
+        if not 0 <= place <= reached:
+            raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
+        self._unfinished = (self._unfinished | {at}) - {place}
+        self._all[place].redo()
+        self._reopen_after(self._plan[place])
+
+    def _reopen_after(self, redone: PlannedStep) -> None:
+        """A trimmer may be turned again: what was measured as left has to be measured once more. And
+        whoever signed has to look again."""
+        turned = redone.pass_ is Pass.ADJUST
+        for planned, standing in zip(self._plan, self._all, strict=True):
+            stale = isinstance(planned.step, Sign) or (turned and planned.pass_ is Pass.AS_LEFT)
+            if stale and planned is not redone and standing.state in (StepState.DONE, StepState.SKIPPED):
+                standing.redo()
+                standing.signal(Signal.REDO)
+                self._unfinished.add(planned.place)
+
+    def after(self, place: int) -> int:
+        """What comes next: the first that was left, else the one behind `place`."""
+        following = min(self._unfinished, default=place + 1)
+        self._unfinished.discard(following)
+        return following
+
+    def verdict(self) -> Verdict:
+        """Of the unit, as far as the session has come."""
+        return verdict_of(self._plan, self._all)
+
+    def failed_so_far(self) -> bool:
+        """Whether a step stands as failed where the session ends early: what was not reached says nothing."""
+        ended = [planned for planned in self._plan if self[planned.place].state is StepState.DONE]
+        return verdict_of(ended, self._all) is Verdict.FAIL
 
 
 def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Verdict:

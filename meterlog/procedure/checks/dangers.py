@@ -38,12 +38,12 @@ def switched_off(procedure: Procedure) -> Iterator[Finding]:
 
 
 def guards_at_the_end(procedure: Procedure) -> Iterator[Finding]:
-    """A lower limit is passed when the unit is switched off."""
+    """A lower limit above 0 is passed when the unit is switched off."""
     order = {step.id: number for number, step in enumerate(procedure.steps)}
     for index, guard in enumerate(procedure.guards):
         first, last = order.get(guard.from_step or "", 0), order.get(guard.to_step or "", len(order))
         off = next((s for s in procedure.steps[first : last + 1] if isinstance(s, PowerDown)), None)
-        if guard.never_below is not None and off is not None:
+        if guard.never_below is not None and guard.never_below.base >= 0.0 and off is not None:
             place: Location = ("guard", index, "never_below")
             what = f"would trip when {off.id!r} switches the unit off; end it with to_step at an earlier step"
             yield Finding(place, what)
