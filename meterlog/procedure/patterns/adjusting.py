@@ -19,7 +19,7 @@ _WORDS = {
     Direction.HOLD: "Inside. Take the tool away.",
     Direction.NONE: "Waiting for a reading.",
 }
-_NO_FURTHER = "It has not moved for {:.0f} s: a trimmer at its end, a loose probe? If it goes no further, press."
+_NO_FURTHER = "It has not moved for {:.0f} s: a trimmer at its end, a loose probe? If that is all, press."
 _BETTER = "Inside, and accepted if left so; a little {} would be better."
 
 
