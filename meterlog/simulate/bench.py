@@ -51,7 +51,9 @@ class SimulatedBench:
         accepted = {name: self._control(name).accept(name, value) for name, value in changes.items()}
         with self._lock:
             latest = self._positions[-1]
-            self._remember(replace(latest, controls={**latest.controls, **accepted}))
+            moved = {name for name, value in accepted.items() if latest.controls[name] != value}
+            set_s = {**latest.set_s, **dict.fromkeys(moved, self._clock.now_s())}
+            self._remember(replace(latest, controls={**latest.controls, **accepted}, set_s=set_s))
 
     def now(self) -> Positions:
         """The latest positions."""

@@ -36,6 +36,7 @@ class StepPlan:
     minimum     the peak is a null between two maxima
     pointer     the scale that is read in it, and read_to how finely: "VU", 0.1
     rows        for a table: what is to be set for each row, by the row's name
+    look_s      how long to look at what the controls did before the foot says so
     patience_s  how long to wait where the view waits for time to pass, then the foot ends it; None: for ever
     conditions  the same for each condition of an alternating step, told apart by
                 target_volts, which the view shows
@@ -49,6 +50,7 @@ class StepPlan:
     stop: float = 0.0
     most_volts: float = math.inf
     minimum: bool = False
+    look_s: float = 0.0
     patience_s: float | None = None
     pointer: str = ""
     read_to: float = 0.1

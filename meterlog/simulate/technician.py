@@ -47,6 +47,8 @@ class Technician:
         look = yield from policies.set_up(self._hands, plan)
         if plan.controls and look.pattern == "extremum":  # the filter's tail would look like a first peak
             look = yield from self._hands.pause(policies.LOOK_S)
+        if plan.look_s:
+            look = yield from self._hands.pause(plan.look_s)
         if look.awaiting_go_on and not look.phase:
             look = yield from self._hands.press()
         return (yield from self._policy(look, plan))

@@ -1,5 +1,6 @@
 """What a simulated unit is made of: trimmers, controls, and a pure function from these to volts."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Protocol
@@ -90,14 +91,22 @@ Control = Choice | Switch | Dial
 
 @dataclass(frozen=True, slots=True)
 class Positions:
-    """Where every trimmer and control stands, and whether the unit's lamp is lit."""
+    """Where every trimmer and control stands, and whether the unit's lamp is lit.
+
+    set_s  when a control was brought to where it stands; one that nobody has moved is not in it
+    """
 
     trimmers: Mapping[str, Trimmer]
     controls: Mapping[str, Value]
     lit: bool = False
+    set_s: Mapping[str, float] = field(default_factory=dict)
 
     def wiper(self, name: str) -> float:
         return self.trimmers[name].wiper
+
+    def for_s(self, control: str, time_s: float) -> float:
+        """For how long a control has stood where it stands; for ever if nobody has moved it."""
+        return time_s - self.set_s.get(control, -math.inf)
 
 
 class Plain:

@@ -225,3 +225,8 @@ def test_nothing_powered_comes_after_it_and_no_lower_limit_watches_it() -> None:
     guard = '[[guard]]\nname = "Rail"\nchannel = "panel"\nnever_below = "13.3 V"\n'
     assert any("would trip" in message for *_, message in problems(guard + ADJUST + OFF))
     Bench(guard + 'to_step = "level"\n' + ADJUST + OFF)
+
+
+def test_a_lower_limit_under_zero_may_watch_the_end() -> None:
+    """0 V lies inside it."""
+    Bench('[[guard]]\nname = "Offset"\nchannel = "panel"\nnever_below = "-150 mV"\n' + ADJUST + OFF)

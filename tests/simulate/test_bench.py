@@ -4,6 +4,7 @@ import pytest
 
 from meterlog.simulate.bench import MEMORY_S, SimulatedBench
 from meterlog.simulate.errors import SimulateError
+from meterlog.simulate.scenarios.power_amplifier import PowerAmplifier
 from meterlog.simulate.scenarios.tape_machine import RECORD, TapeMachine
 from tests.simulate.virtual_bench import VirtualClock
 
@@ -78,3 +79,16 @@ def test_lamp_follows_the_path(bench: SimulatedBench) -> None:
         bench.set({"oscillator": True, "level_dbu": level_dbu})
         lit.append(bench.now().lit)
     assert lit == [False, True, True, False, False]
+
+
+def test_a_capacitor_discharges_from_when_the_mains_went(clock: VirtualClock) -> None:
+    """45 V and 45 V with 15 s: 33.1 V after one time constant (calculation)."""
+    bench = SimulatedBench(PowerAmplifier(), clock)
+    rails = bench.signal("rails")
+    assert rails(0.0) == 0.0
+    bench.set({"mains": True})
+    clock.time_s = 100.0
+    bench.set({"mains": True})  # on already: nothing begins anew
+    assert rails(100.0) == pytest.approx(90.0)
+    bench.set({"mains": False})
+    assert rails(115.0) == pytest.approx(90.0 * 0.3679, rel=1e-3)

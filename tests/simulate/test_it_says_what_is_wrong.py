@@ -133,7 +133,7 @@ def test_a_lamp_that_stays_dark_is_no_threshold() -> None:
 
 
 def test_a_tripped_guard_is_named_and_holds_the_step() -> None:
-    bench = stuck_at(amplifier(bias_start=0.75), "prepare", patience_s=20)
+    bench = stuck_at(amplifier(bias_start=0.75), "switch-on", patience_s=20)
     trips = [one for one in bench.outcomes if isinstance(one, GuardTripped)]
     assert trips
     assert trips[0].guard == "idle current"
@@ -141,7 +141,7 @@ def test_a_tripped_guard_is_named_and_holds_the_step() -> None:
     assert alarm is not None
     assert alarm.tripped
     assert "switch off at the wall" in alarm.text
-    assert _ending(bench, "prepare", Pass.ADJUST) is None
+    assert _ending(bench, "switch-on", Pass.ADJUST) is None
     assert given_up(bench, ActionKind.INOPERABLE) is Verdict.FAIL
 
 

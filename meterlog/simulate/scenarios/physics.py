@@ -32,6 +32,13 @@ def warmth(time_s: float, time_constant_s: float) -> float:
     return 1 - math.exp(-time_s / time_constant_s)
 
 
+def charge(now: Positions, time_s: float, *, bleeding_s: float) -> float:
+    """Of a supply's capacitors, 1 when full: charged within a second of the mains coming on, and bled with
+    this time constant from when it was switched off (textbook)."""
+    for_s = now.for_s("mains", time_s)
+    return 1 - math.exp(-for_s / 0.2) if now.controls["mains"] else math.exp(-for_s / bleeding_s)
+
+
 def wander(time_s: float, size: float, phase: float = 0.0) -> float:
     """A slow unrest within `size`: three waves that have no common period. Invented."""
     waves = (0.23, 0.71, 1.9)
