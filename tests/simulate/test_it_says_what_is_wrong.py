@@ -85,13 +85,13 @@ def given_up(bench: VirtualBench, kind: ActionKind = ActionKind.BREAK_OFF) -> Ve
 def test_a_target_beyond_the_end_of_the_trimmer_is_never_reached() -> None:
     """8 dB of gain are missing: even the end of the trimmer is 5 dB too low."""
     weak = spoilt("line-amplifier", lambda whole, _now, _s: {"left": 0.4 * whole["left"]})
-    bench = stuck_at(weak, "level-left")
+    bench = stuck_at(weak, "trim-left")
     guide = bench.engine.view().guide
     assert bench.bench.now().trimmers["gain left"].shaft == 1.0, "turned to its end"
     assert guide.direction == "up"
     assert guide.distance is not None
     assert guide.distance < -4
-    assert _ending(bench, "level-left", Pass.ADJUST) is None
+    assert _ending(bench, "trim-left", Pass.ADJUST) is None
     assert given_up(bench) is not Verdict.PASS
 
 
@@ -145,9 +145,9 @@ def test_a_tripped_guard_is_named_and_holds_the_step() -> None:
     assert given_up(bench, ActionKind.INOPERABLE) is Verdict.FAIL
 
 
-@pytest.mark.parametrize("channel", ["left", "right"])
-def test_a_dead_channel_fails_or_stays_open(channel: str) -> None:
+@pytest.mark.parametrize(("channel", "step"), [("left", "trim-left"), ("right", "match")])
+def test_a_dead_channel_fails_or_stays_open(channel: str, step: str) -> None:
     dead = spoilt("line-amplifier", lambda _whole, _now, _s: {channel: 1e-4})
-    bench = stuck_at(dead, f"level-{channel}")
-    assert _ending(bench, f"level-{channel}", Pass.ADJUST) is None
+    bench = stuck_at(dead, step)
+    assert _ending(bench, step, Pass.ADJUST) is None
     assert given_up(bench) is not Verdict.PASS

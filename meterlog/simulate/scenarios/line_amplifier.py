@@ -14,6 +14,7 @@ from meterlog.simulate.scenarios import physics
 from meterlog.simulate.scenarios.physics import LEVEL, WARM, tone
 from meterlog.simulate.unit import Control, Plain, Positions, TrimmerPlan
 
+ROWS_HZ = {"20 Hz": 20.0, "100 Hz": 100.0, "1 kHz": 1e3, "10 kHz": 1e4, "20 kHz": 2e4}
 LEFT, RIGHT = Knob(name="gain left"), Knob(name="gain right")
 
 
@@ -61,12 +62,12 @@ LINE_AMPLIFIER = Scenario(
     steps={
         "warm-up": WARM,
         "tone": StepPlan(controls=tone(level_dbu=-10.0), knob=LEVEL),
-        "level-left": StepPlan(knob=LEFT),
-        "level-right": StepPlan(knob=RIGHT),
+        "trim-left": StepPlan(knob=LEFT),
         "match": StepPlan(knob=RIGHT),
-        "tone-low": StepPlan(controls=tone(20.0), knob=LEVEL),
-        "tone-high": StepPlan(controls=tone(20_000.0), knob=LEVEL),
-        "noise-left": StepPlan(controls={"oscillator": False}),
-        "noise-right": StepPlan(controls={"oscillator": False}),
+        **{
+            f"response-{side}": StepPlan(rows={row: tone(hertz) for row, hertz in ROWS_HZ.items()})
+            for side in ("left", "right")
+        },
+        "quiet": StepPlan(controls={"oscillator": False}),
     },
 )

@@ -1,8 +1,8 @@
-"""One channel of a transistor power amplifier: idle current and output offset. Invented.
+"""One channel of a transistor power amplifier: idle current and output offset. Every number is invented.
 
 * idle current against the bias trimmer: nothing at first, then steeply up. ln(1 + e**x), the usual smooth
   stand-in for an exponential that resistors straighten; read in millivolts across an emitter resistor
-* it warms itself: 18 % more idle current when warm, 40 s after switching on; 2 % more with the cover on. Invented
+* it warms itself: 18 % more idle current when warm, 40 s after switching on; 2 % more with the cover on
 * the offset takes with it: 1 mV of idle moves the output by -0.25 mV, 1 mV of offset the idle by 0.03 mV
 * two rails of 45 V whose capacitors bleed with 15 s; the stage runs until a fifth of that is left
 """
