@@ -1,4 +1,4 @@
-"""In what condition the unit is: as found, as left, found-left (nothing was turned) or inoperable.
+"""In what condition the unit is: as found, as left, found-left (inside and left alone) or inoperable.
 
 One place says it, for the head of the report, for its rows and for the exports. It only reads the record:
 what was found stays as it was found. Where it cannot be known that a trimmer was left untouched (its step
@@ -32,7 +32,7 @@ class UnitCondition:
 
 
 def condition_of(session: Session) -> UnitCondition:
-    """Of the unit. While a session is open: as found until the first trimmer has been reached."""
+    """Of the unit: as found until the first trimmer has been reached, for good if the session ends before."""
     words = _ended_early(session, ActionKind.INOPERABLE)
     if words:
         return UnitCondition(Condition.INOPERABLE, words)
@@ -76,7 +76,7 @@ def _by_touch(session: Session, *, ended: bool) -> tuple[Condition, str]:
     if not turning:
         return Condition.FOUND_LEFT, "Untouched: this procedure turns no trimmer."
     if any(not _reached(session, planned) for planned in turning):
-        return Condition.FOUND_LEFT, "Untouched: the session ended before a trimmer was turned."
+        return Condition.AS_FOUND, "Nothing was turned: the session ended before."
     return Condition.FOUND_LEFT, "Untouched: all that could be adjusted was inside as found, and left alone."
 
 

@@ -148,15 +148,18 @@ def test_an_inoperable_unit_keeps_what_was_found() -> None:
     assert [note.kind for note in report.notes] == ["inoperable"]
 
 
-def test_a_session_broken_off_before_the_first_trimmer_left_it_untouched() -> None:
+def test_a_session_broken_off_before_the_first_trimmer_leaves_it_as_found() -> None:
+    """Neither inside and left alone nor without a trimmer: one failed, one was done again, one skipped."""
     story = Story(NEEDED)
+    story.level("left", Pass.AS_FOUND, 4.5)
+    story.redo("left", Pass.AS_FOUND, "lead slipped")
     story.level("left", Pass.AS_FOUND, 4.5)
     story.act(ActionKind.BREAK_OFF, "part missing")
     story.skip("right", Pass.AS_FOUND, "part missing")
     story.close(Verdict.FAIL)
     condition = condition_of(story.session())
-    assert condition.word is Condition.FOUND_LEFT
-    assert condition.text.endswith("Broken off: part missing.")
+    assert condition.word is Condition.AS_FOUND
+    assert condition.text == "Nothing was turned: the session ended before. Broken off: part missing."
 
 
 def test_an_open_session_is_as_found_until_a_trimmer_is_reached() -> None:
