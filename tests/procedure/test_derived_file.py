@@ -2,6 +2,8 @@
 
 import pytest
 
+from meterlog.procedure import load_procedure_text
+from tests.procedure.bench import HEAD
 from tests.procedure.test_derived import derived, manual
 from tests.procedure.test_load import problems
 
@@ -65,3 +67,43 @@ def test_what_is_wrong_in_the_file_is_said(kind: str, fields: dict[str, str], fi
 def test_a_source_that_is_not_there_is_said(source: str, says: str) -> None:
     step = derived("gain", against="in").replace("kind", f"of = {source}\nkind")
     assert says in problems(TWO + step)[0][2]
+
+
+TABLE = """
+[[step]]
+id = "curve"
+title = "Curve"
+pattern = "table"
+channel = "output"
+tolerance = "0.5 dB"
+[[step.row]]
+at = "100 Hz"
+[[step.row]]
+at = "1 kHz"
+name = "middle"
+"""
+
+
+@pytest.mark.parametrize("row", ["100 Hz", "middle"])
+def test_a_row_of_a_table_is_named_by_its_label(row: str) -> None:
+    of = f'{{step = "curve", condition = "{row}"}}'
+    procedure = load_procedure_text(HEAD + TABLE + manual("in", "V", "1 mV") + ratio(of), "p.toml")
+    assert [source.condition for source in procedure.step("ratio").sources] == [row, ""]
+
+
+@pytest.mark.parametrize("of", ['"curve"', '{step = "curve", condition = "1 kHz"}'])
+def test_a_table_as_a_whole_or_a_row_that_it_has_not_is_no_value(of: str) -> None:
+    found = problems(TABLE + manual("in", "V", "1 mV") + ratio(of))
+    assert ["say which condition of step 'curve': '100 Hz', 'middle'" in one[2] for one in found] == [True]
+
+
+def ratio(of: str) -> str:
+    return f"""
+[[step]]
+id = "ratio"
+title = "Ratio"
+pattern = "derived"
+kind = "gain"
+of = {of}
+against = "in"
+"""

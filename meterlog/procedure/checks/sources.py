@@ -14,6 +14,7 @@ from meterlog.procedure.model import (
     Manual,
     Match,
     Procedure,
+    Rows,
     Sign,
     Step,
     Threshold,
@@ -91,6 +92,8 @@ def conditions_of(step: Step) -> tuple[str, ...]:
             return tuple(condition.name for condition in step.condition)
         case Match():
             return ("", *(side.name for side in step.side))
+        case Rows():
+            return tuple(row.label for row in step.rows)
         case _:
             return ("",)
 
