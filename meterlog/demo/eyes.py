@@ -93,6 +93,7 @@ class LiveView:
             let_go=guide["direction"] == "hold",
             awaiting_go_on=guide["awaiting_go_on"],
             lamp=lamp,
+            says=guide["do_now"],
         )
 
     def _volts(self, channel: str) -> float | None:

@@ -24,6 +24,7 @@ class Look:
     let_go           the view says that the level is near enough: tool away
     awaiting_go_on   the view asks for the foot switch
     lamp             the unit's own lamp
+    says             what the view says in words
     asks_for         what is to be typed in, "" if nothing is
     wants_source     the view waits for the source to be set, whoever does it
     controls         where the controls stand, as far as an eye sees them
@@ -42,6 +43,7 @@ class Look:
     let_go: bool = False
     awaiting_go_on: bool = False
     lamp: bool = False
+    says: str = ""
     asks_for: str = ""
     wants_source: bool = False
     controls: Mapping[str, Value] = field(default_factory=dict)

@@ -10,8 +10,8 @@ from meterlog.simulate.policies import RETURN, SEEK, number
 from meterlog.simulate.unit import Value
 
 _LEAST = 1e-9  # volts: a display of zero is a long way below any peak, not an error
-_MEASURED_S = 2.5
-"""Hands off after another tone was put on: the view looks at what it shows before anything is turned."""
+_HANDS_OFF = "Hands off"
+"""How the view begins when it measures and nothing may be turned."""
 
 
 @dataclass(slots=True)
@@ -63,8 +63,9 @@ def coarse_then_fine(
             yield from hands.pause(hands.reaction_s())
             for control, value in controls.items():
                 yield from hands.set(control, value)
-            yield from hands.press()
-            yield from hands.pause(_MEASURED_S)
+            look = yield from hands.press()
+            while look.says.startswith(_HANDS_OFF):
+                look = yield from hands.pause(hands.reaction_s())
             yield from extremum(hands, knob)
 
 

@@ -23,6 +23,7 @@ def look_of(view: View, shown: Mapping[str, float | None], bench: SimulatedBench
         let_go=guide.direction is Direction.HOLD,
         awaiting_go_on=guide.awaiting_go_on,
         lamp=bench.now().lit,
+        says=guide.do_now,
         asks_for=guide.asks_for,
         wants_source=guide.source is not None,
         controls=bench.now().controls,

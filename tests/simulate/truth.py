@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from meterlog.procedure import Role, SettledValue
+from meterlog.procedure.patterns.stability import FURTHEST
 from meterlog.simulate import meters
 from meterlog.simulate.bench import SimulatedBench
 from meterlog.simulate.scenario import Scenario
@@ -19,6 +20,8 @@ class Taken:
     def now(cls, recorded: SettledValue, bench: SimulatedBench, now_s: float) -> "Taken":
         """A hand that turns on after the last reading cannot be seen in it, so for a value that a hand has
         just set the last second counts; for one that nobody touches this moment alone."""
+        if recorded.condition == FURTHEST:  # told at the end of a watch, seen in the middle of it
+            now_s -= (recorded.at_ns - recorded.since_ns) / 1e9
         touched = recorded.role in (Role.ADJUSTED, Role.SOURCE)
         moments = [now_s - 0.1 * step for step in range(11)] if touched else [now_s]
         return cls(recorded, tuple(bench.outputs(moment)[recorded.channel] for moment in moments))

@@ -93,6 +93,13 @@ def _resonance_db(khz: float, tuned_khz: float, q: float) -> float:
     return -10 * math.log10(1 + (2 * q * (khz / tuned_khz - 1)) ** 2)
 
 
+_AERIAL = {
+    "drive-high": StepPlan(controls={"generator": HIGH, "dial": "1400"}, knob=DRIVE),
+    "aerial-high": StepPlan(knob=_core("aerial trimmer")),
+    "drive-low": StepPlan(controls={"generator": LOW, "dial": "600"}, knob=DRIVE),
+    "aerial-low": StepPlan(knob=_core("aerial coil")),
+}
+
 AM_RADIO = Scenario(
     name="am-radio",
     summary="AM receiver: IF peaks, oscillator and aerial tracking, gain control that flattens",
@@ -116,11 +123,6 @@ AM_RADIO = Scenario(
                 ),
             )
         ),
-        "drive-high": StepPlan(controls={"generator": HIGH, "dial": "1400"}, knob=DRIVE),
-        "aerial-high": StepPlan(knob=_core("aerial trimmer")),
-        "drive-low": StepPlan(controls={"generator": LOW, "dial": "600"}, knob=DRIVE),
-        "aerial-low": StepPlan(knob=_core("aerial coil")),
-        "drive-high-again": StepPlan(controls={"generator": HIGH, "dial": "1400"}, knob=DRIVE),
-        "aerial-high-again": StepPlan(knob=_core("aerial trimmer")),
+        **{f"{step}-{time}": plan for time in ("first", "second") for step, plan in _AERIAL.items()},
     },
 )

@@ -18,6 +18,8 @@ from meterlog.simulate.scenarios.physics import LEVEL, WARM, tone
 from meterlog.simulate.unit import Control, Plain, Positions, Switch, TrimmerPlan
 
 OUTPUT, BIAS = Knob(name="output level"), Knob(name="bias", stroke=0.05)
+LEVELS_DBU = {"2-db": 2.22, "5-db": 5.56, "10-db": 11.11}
+"""At the input, for so much reduction: 0.9 of it above 0 dBu (calculation)."""
 ZERO, TRACKING = Knob(name="meter zero"), Knob(name="meter tracking")
 
 
@@ -41,8 +43,7 @@ class Limiter(Plain):
     def outputs(self, now: Positions, before: Positions, time_s: float) -> Mapping[str, float]:
         source = physics.source_volts(now)
         reducing = bool(now.controls["reduction"])
-        over_db = max(0.0, physics.dbu(source)) if reducing else 0.0
-        reduction_db = 0.9 * over_db
+        reduction_db = _reduction_db(now)
         loss_db = math.log1p(math.exp(12 * (0.55 - now.wiper("bias")))) if reducing else 0.0
         gain_db = 4 + 8 * (now.wiper("output level") - 0.5) - reduction_db - loss_db
         output = source * physics.gain(gain_db + physics.wander(time_s, 0.005, self._phase))
@@ -51,6 +52,15 @@ class Limiter(Plain):
             "output": math.hypot(output, physics.volts(-76)),
             "meter": _meter_volts(now, reduction_db),
         }
+
+    def pointers(self, now: Positions, time_s: float) -> Mapping[str, float]:
+        """The panel meter: 10 mV of drive for each dB."""
+        return {"gain reduction": _meter_volts(now, _reduction_db(now)) / 0.01}
+
+
+def _reduction_db(now: Positions) -> float:
+    over_db = max(0.0, physics.dbu(physics.source_volts(now)))
+    return 0.9 * over_db if now.controls["reduction"] else 0.0
 
 
 def _meter_volts(now: Positions, reduction_db: float) -> float:
@@ -72,7 +82,8 @@ LIMITER = Scenario(
         "warm-up": WARM,
         "tone": StepPlan(controls=tone(level_dbu=-5.0), knob=LEVEL),
         "output-level": StepPlan(controls={"reduction": False}, knob=OUTPUT),
-        "bias": StepPlan(controls={"reduction": True}, knob=BIAS),
+        "bias": StepPlan(controls={"reduction": True}, knob=BIAS, fall_db=1.0, stop=1.0),
+        "below": StepPlan(controls={"reduction": True}),
         "tone-for-reduction": StepPlan(controls=tone(level_dbu=11.0), knob=LEVEL),
         "meter-zero-and-tracking": StepPlan(
             conditions=(
@@ -80,5 +91,12 @@ LIMITER = Scenario(
                 StepPlan(controls={"reduction": True}, knob=TRACKING, target_volts=0.1),
             )
         ),
+        **{
+            f"tracking-tone-{at}": StepPlan(
+                controls={**tone(level_dbu=level + 0.4), "reduction": True}, knob=LEVEL
+            )
+            for at, level in LEVELS_DBU.items()
+        },
+        **{f"tracking-{at}": StepPlan(pointer="gain reduction") for at in LEVELS_DBU},
     },
 )

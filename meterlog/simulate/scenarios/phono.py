@@ -15,18 +15,11 @@ from meterlog.simulate.scenarios.physics import LEVEL, WARM, tone
 from meterlog.simulate.unit import Control, Plain, Positions, TrimmerPlan
 
 LOW_S, MIDDLE_S, HIGH_S = 3180e-6, 318e-6, 75e-6
-ROWS_HZ = {
-    "20-hz": 20.0,
-    "50-hz": 50.0,
-    "100-hz": 100.0,
-    "200-hz": 200.0,
-    "500-hz": 500.0,
-    "2-khz": 2e3,
-    "5-khz": 5e3,
-    "10-khz": 1e4,
-    "15-khz": 1.5e4,
-    "20-khz": 2e4,
-}
+ROWS_HZ = (20.0, 30.0, 50.0, 70.0, 1e2, 2e2, 3e2, 5e2, 7e2, 1e3, 2e3, 3e3, 5e3, 7e3, 1e4, 1.5e4, 2e4)
+
+
+def _named(hertz: float) -> str:
+    return f"{hertz:g} Hz" if hertz < 1000 else f"{hertz / 1000:g} kHz"
 
 
 def replay(hertz: float, low_s: float = LOW_S) -> float:
@@ -67,6 +60,7 @@ PHONO = Scenario(
         "warm-up": WARM,
         "tone": StepPlan(controls=tone(level_dbu=-43.3), knob=LEVEL),
         "gain": StepPlan(knob=Knob(name="gain")),
-        **{f"source-{row}": StepPlan(controls=tone(hertz), knob=LEVEL) for row, hertz in ROWS_HZ.items()},
+        "curve": StepPlan(rows={_named(hertz): tone(hertz, level_dbu=-43.3) for hertz in ROWS_HZ}),
+        "rest": StepPlan(controls={"oscillator": False}),
     },
 )

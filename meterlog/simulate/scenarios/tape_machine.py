@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import ClassVar
 
 from meterlog.simulate.scenarios.physics import dbu, source_volts, volts
 from meterlog.simulate.unit import Choice, Control, Dial, Plain, Positions, Switch, TrimmerPlan
@@ -49,11 +50,17 @@ def _sensitivity_db(current: float, frequency_hz: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Tone:
+class Tone:
     """A tone on the tape: its level against reference level."""
 
     frequency_hz: float
     level_db: float
+
+
+REFERENCE_TAPE: Mapping[str, Tone] = MappingProxyType(
+    {AZIMUTH_TONE: Tone(10_000.0, -10.0), REFERENCE_LEVEL: Tone(1000.0, 0.0)}
+)
+"""The sections of the tape that the machine is aligned with."""
 
 
 class TapeMachine(Plain):
@@ -61,6 +68,7 @@ class TapeMachine(Plain):
 
     name = "open-reel tape machine"
     delay_s = HEAD_SPACING_M / SPEED_M_S
+    sections: ClassVar[Mapping[str, Tone]] = REFERENCE_TAPE
     trimmers: Mapping[str, TrimmerPlan] = MappingProxyType(
         {
             "azimuth": TrimmerPlan(hint="screw beside the reproduce head", start=0.505, turns=4),
@@ -75,7 +83,7 @@ class TapeMachine(Plain):
     controls: Mapping[str, Control] = MappingProxyType(
         {
             "transport": Choice(STOP, (STOP, PLAY, RECORD)),
-            "section": Choice(AZIMUTH_TONE, (AZIMUTH_TONE, REFERENCE_LEVEL)),
+            "section": Choice(AZIMUTH_TONE, tuple(REFERENCE_TAPE)),
             "oscillator": Switch(start=False),
             "frequency_hz": Dial(1000.0, 20.0, 20_000.0, "Hz"),
             "level_dbu": Dial(-20.0, -60.0, 20.0, "dBu"),
@@ -101,7 +109,7 @@ class TapeMachine(Plain):
 
     def _output_volts(self, now: Positions, before: Positions, time_s: float) -> float:
         hiss = volts(-62)
-        tone = _tone_under_the_head(now, before)
+        tone = self.tone_under_the_head(now, before)
         if tone is None:
             return hiss
         angle_rad = (now.wiper("azimuth") - 0.58) * AZIMUTH_TRAVEL_RAD
@@ -114,6 +122,15 @@ class TapeMachine(Plain):
         )
         return math.hypot(volts(REFERENCE_DBU + level_db), hiss)
 
+    def tone_under_the_head(self, now: Positions, before: Positions) -> Tone | None:
+        """What the reproduce head sees: the reference tape, or what was recorded a moment ago."""
+        transport = now.controls["transport"]
+        if transport == PLAY:
+            return self.sections[str(now.controls["section"])]
+        if transport == RECORD and before.controls["transport"] == RECORD:
+            return _recorded(before)
+        return None
+
     def _wander_db(self, frequency_hz: float, time_s: float) -> float:
         """The tape weaves and flutters: within 0.04 dB at 10 kHz, less for longer waves."""
         size_db = 0.016 * math.pow(frequency_hz / 1000, 0.4) / len(WANDER_HZ)
@@ -125,18 +142,7 @@ def _input_volts(now: Positions) -> float:
     return source_volts(now, hum_dbu=-75)
 
 
-def _tone_under_the_head(now: Positions, before: Positions) -> _Tone | None:
-    """What the reproduce head sees: the reference tape, or what was recorded a moment ago."""
-    transport = now.controls["transport"]
-    if transport == PLAY:
-        azimuth = now.controls["section"] == AZIMUTH_TONE
-        return _Tone(10_000.0, -10.0) if azimuth else _Tone(1000.0, 0.0)
-    if transport == RECORD and before.controls["transport"] == RECORD:
-        return _recorded(before)
-    return None
-
-
-def _recorded(before: Positions) -> _Tone:
+def _recorded(before: Positions) -> Tone:
     frequency_hz = float(before.controls["frequency_hz"])
     level_db = (
         dbu(_input_volts(before))
@@ -144,7 +150,7 @@ def _recorded(before: Positions) -> _Tone:
         + 12.0 * (before.wiper("record level") - 0.52)
         + _sensitivity_db(bias_current(before.wiper("bias")), frequency_hz)
     )
-    return _Tone(frequency_hz, _saturated_db(level_db))
+    return Tone(frequency_hz, _saturated_db(level_db))
 
 
 def _saturated_db(level_db: float) -> float:

@@ -20,13 +20,20 @@ from meterlog.simulate.unit import Choice, Control, Plain, Positions, TrimmerPla
 SPEED_M_S, TRACK_M, APART_M = 0.1905, 2.0e-3, 4.0e-3
 TRAVEL_RAD, TRUE_PLACE = math.radians(0.8), 0.56
 STOPPED = "stopped"
+RESPONSE_HZ = {
+    "63 Hz": 63.0,
+    "125 Hz": 125.0,
+    "1 kHz": 1000.0,
+    "4 kHz": 4000.0,
+    "8 kHz": 8000.0,
+    "10 kHz": 10_000.0,
+    "12.5 kHz": 12_500.0,
+}
 SECTIONS = {
     "azimuth 3 kHz": (3000.0, -10.0),
     "azimuth 10 kHz": (10_000.0, -10.0),
     "reference 1 kHz": (1000.0, 0.0),
-    "response 10 kHz": (10_000.0, -20.0),
-    "response 1 kHz": (1000.0, -20.0),
-    "response 100 Hz": (100.0, -20.0),
+    **{f"response {name}": (hertz, -20.0) for name, hertz in RESPONSE_HZ.items()},
 }
 """The tape's sections: frequency, and level about the reference."""
 AZIMUTH = Knob(name="azimuth", speed=0.05, sweep=0.025)
@@ -51,7 +58,7 @@ class TapeReproduce(Plain):
     def outputs(self, now: Positions, before: Positions, time_s: float) -> Mapping[str, float]:
         section = str(now.controls["section"])
         if section not in SECTIONS:
-            return {"left": physics.volts(-60), "right": physics.volts(-60), "sum": physics.volts(-60)}
+            return {**dict.fromkeys(("left", "right", "sum"), physics.volts(-60)), "counter": 0.0}
         hertz, level_db = SECTIONS[section]
         tilt = math.tan((now.wiper("azimuth") - TRUE_PLACE) * TRAVEL_RAD)
         unrest_db = physics.wander(time_s, 0.015 if hertz < 5000 else 0.04, self._phase)
@@ -61,7 +68,7 @@ class TapeReproduce(Plain):
         )
         phase = math.tau * hertz * APART_M * tilt / SPEED_M_S
         mono = math.sqrt(max(0.0, left**2 + right**2 + 2 * left * right * math.cos(phase))) / 2
-        return {"left": left, "right": right, "sum": math.hypot(mono, physics.volts(-60))}
+        return {"left": left, "right": right, "sum": math.hypot(mono, physics.volts(-60)), "counter": hertz}
 
 
 def _track_db(now: Positions, side: str, hertz: float, tilt: float) -> float:
@@ -84,21 +91,22 @@ TAPE_REPRODUCE = Scenario(
         "left": Point(kind=Kind.BENCH_METER, show="dBu"),
         "right": Point(kind=Kind.BENCH_METER, show="dBu"),
         "sum": Point(kind=Kind.BENCH_METER, show="dBu"),
+        "counter": Point(kind=Kind.BENCH_METER, function="frequency", coupling="", show="kHz"),
     },
     steps={
         "warm-up": WARM,
-        "azimuth-coarse": _playing("azimuth 3 kHz", AZIMUTH),
-        "azimuth-fine": _playing("azimuth 10 kHz", AZIMUTH),
-        **{
-            f"level-{side}": _playing("reference 1 kHz", Knob(name=f"level {side}"))
-            for side in ("left", "right")
-        },
+        "azimuth": StepPlan(
+            controls={"section": "azimuth 10 kHz"}, coarse={"section": "azimuth 3 kHz"}, knob=AZIMUTH
+        ),
+        "level-left": _playing("reference 1 kHz", Knob(name="level left")),
         "match": _playing("reference 1 kHz", Knob(name="level right")),
         **{
             f"equaliser-{side}": _playing("response 10 kHz", Knob(name=f"equaliser {side}"))
             for side in ("left", "right")
         },
-        **{f"middle-{side}": _playing("response 1 kHz") for side in ("left", "right")},
-        **{f"bass-{side}": _playing("response 100 Hz") for side in ("left", "right")},
+        **{
+            f"response-{side}": StepPlan(rows={name: {"section": f"response {name}"} for name in RESPONSE_HZ})
+            for side in ("left", "right")
+        },
     },
 )
