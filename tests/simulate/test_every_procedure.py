@@ -15,7 +15,7 @@ from tests.simulate.truth import Taken
 from tests.simulate.virtual_bench import VirtualBench
 
 LIMIT_S = 1500.0
-SEEDS = (1, 2, 3)
+SEEDS = (1, 2)
 
 
 @cache
@@ -54,6 +54,7 @@ def _at_its_moment(one: Taken) -> bool:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(900)  # by itself it has every run to make
 def test_the_stated_uncertainty_holds_as_often_as_it_says() -> None:
     """With hands off. It is stated for 95.45 %; the meter's own error is not in it and is added."""
     runs = [worked_through(name, seed) for name in SCENARIOS for seed in SEEDS]

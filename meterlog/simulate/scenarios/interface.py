@@ -11,6 +11,7 @@ from meterlog.simulate.scenarios.physics import WARM
 from meterlog.simulate.unit import Control, Dial, Plain, Positions, Switch, TrimmerPlan
 
 FULL_SCALE_DBU = 18.0
+ROWS_DBFS = {"line-up": -18.0, **{f"{dbfs} dBFS": float(dbfs) for dbfs in (0, -9, -28, -38)}}
 
 
 class Interface(Plain):
@@ -50,9 +51,11 @@ INTERFACE = Scenario(
         "line-up-left": StepPlan(
             controls={"playing": True, "level_dbfs": -18.0}, knob=Knob(name="output left")
         ),
-        "line-up-right": StepPlan(controls={"level_dbfs": -18.0}, knob=Knob(name="output right")),
-        **{f"low-{side}": StepPlan(controls={"level_dbfs": -38.0}) for side in ("left", "right")},
-        **{f"full-scale-{side}": StepPlan(controls={"level_dbfs": 0.0}) for side in ("left", "right")},
+        "match": StepPlan(controls={"level_dbfs": -18.0}, knob=Knob(name="output right")),
+        **{
+            f"levels-{side}": StepPlan(rows={row: {"level_dbfs": dbfs} for row, dbfs in ROWS_DBFS.items()})
+            for side in ("left", "right")
+        },
     },
     levels={"dbfs": "+18 dBu"},
 )

@@ -61,8 +61,6 @@ OSCILLATOR = Scenario(
             )
         ),
         "high-end": StepPlan(controls={"control_v": 6.0}, knob=HIGH),
-        "octave-2": StepPlan(controls={"control_v": 2.0}),
-        "octave-4": StepPlan(controls={"control_v": 4.0}),
-        "octave-5": StepPlan(controls={"control_v": 5.0}),
+        **{f"octave-{volts}": StepPlan(controls={"control_v": float(volts)}) for volts in range(1, 7)},
     },
 )
