@@ -6,7 +6,7 @@ before a session begins, and kept with it.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks import cautions, dangers, names, order, sources, tables, timing, units
+from meterlog.procedure.checks import cautions, dangers, guards, names, order, sources, tables, timing, units
 from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.checks.meters import meter_findings
 from meterlog.procedure.model import Procedure
@@ -30,7 +30,9 @@ _CHECKS = (
     cautions.missing,
     dangers.charges,
     dangers.switched_off,
-    dangers.guards_at_the_end,
+    dangers.gates,
+    guards.at_the_end,
+    guards.at_a_level,
 )
 
 

@@ -7,7 +7,7 @@ texts, no judgement of what is dangerous.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks.finding import Finding, parts_of, steps_of, warning
+from meterlog.procedure.checks.finding import Finding, parts_of, steps_of, warning, watched_by
 from meterlog.procedure.model import Guard, Procedure, Safety, Step
 from meterlog.quantity import Quantity, Unit
 
@@ -36,11 +36,7 @@ def missing(procedure: Procedure) -> Iterator[Finding]:
 
 
 def _watches(guard: Guard, procedure: Procedure, step: Step) -> bool:
-    ids = [one.id for one in procedure.steps]
-    if guard.channel not in step.channels or {guard.from_step, guard.to_step} - {None, *ids}:
-        return False
-    first, last = guard.from_step or ids[0], guard.to_step or ids[-1]
-    return ids.index(first) <= ids.index(step.id) <= ids.index(last)
+    return guard.channel in step.channels and step in watched_by(guard, procedure)
 
 
 def _levels(step: Step, guards: list[Guard]) -> Iterator[Quantity]:

@@ -1,10 +1,10 @@
-"""Power-down steps that would measure no stored charge, and guards that would trip because of them."""
+"""Power-down steps that would measure no stored charge, and gates that stand before nothing."""
 
 from collections.abc import Iterator
 
-from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, steps_of
-from meterlog.procedure.model import PowerDown, Procedure
+from meterlog.procedure.checks.finding import Finding, steps_of, warning
+from meterlog.procedure.model import PowerDown, Procedure, Safety
+from meterlog.procedure.plan import plan_of
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling
 
@@ -37,13 +37,11 @@ def switched_off(procedure: Procedure) -> Iterator[Finding]:
             yield Finding(place, what)
 
 
-def guards_at_the_end(procedure: Procedure) -> Iterator[Finding]:
-    """A lower limit above 0 is passed when the unit is switched off."""
-    order = {step.id: number for number, step in enumerate(procedure.steps)}
-    for index, guard in enumerate(procedure.guards):
-        first, last = order.get(guard.from_step or "", 0), order.get(guard.to_step or "", len(order))
-        off = next((s for s in procedure.steps[first : last + 1] if isinstance(s, PowerDown)), None)
-        if guard.never_below is not None and guard.never_below.base >= 0.0 and off is not None:
-            place: Location = ("guard", index, "never_below")
-            what = f"would trip when {off.id!r} switches the unit off; end it with to_step at an earlier step"
-            yield Finding(place, what)
+def gates(procedure: Procedure) -> Iterator[Finding]:
+    """Gates that are run behind all the work. One that no pass runs is told of as that."""
+    run = {planned.step.id for planned in plan_of(procedure)}
+    for number, (place, step) in enumerate(steps_of(procedure)):
+        later = procedure.steps[number + 1 :]
+        idle = all(other.pattern in ("prepare", "safety", "sign") for other in later)
+        if isinstance(step, Safety) and step.id in run and idle:
+            yield warning(place, "nothing is done behind this gate; move it before the steps that it is for")

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from meterlog.files import Location
 from meterlog.procedure.checks.finding import Finding, steps_of, warning
-from meterlog.procedure.model import Guard, Procedure, SetSource, Step
+from meterlog.procedure.model import Guard, Procedure, Safety, SetSource, Step
 from meterlog.procedure.plan import plan_of
 
 
@@ -38,21 +38,22 @@ def _names(value: object, name: str) -> bool:
 
 
 def guard_ranges(procedure: Procedure) -> Iterator[Finding]:
-    ids = [step.id for step in procedure.steps]
     for index, guard in enumerate(procedure.guards):
-        yield from _range_amiss(("guard", index), guard, ids)
+        yield from _range_amiss(("guard", index), guard, procedure.steps)
 
 
-def _range_amiss(place: Location, guard: Guard, ids: list[str]) -> Iterator[Finding]:
+def _range_amiss(place: Location, guard: Guard, steps: list[Step]) -> Iterator[Finding]:
+    ids = [step.id for step in steps]
     for field, name in (("from_step", guard.from_step), ("to_step", guard.to_step)):
         if name is not None and name not in ids:
             yield Finding((*place, field), f"no step {name!r}; there is {', '.join(ids)}")
             return
     first, last = guard.from_step or ids[0], guard.to_step or ids[-1]
     if ids.index(last) < ids.index(first):
-        yield Finding(
-            (*place, "to_step"), f"{last!r} comes before {first!r}: nothing is watched; swap the two"
-        )
+        gate = isinstance(steps[ids.index(first)], Safety)
+        remedy = f"move the gate {first!r} before what it is for" if gate else "swap the two"
+        what = f"{last!r} comes before {first!r}: nothing is watched; {remedy}"
+        yield Finding((*place, "to_step"), what)
 
 
 def left_out(procedure: Procedure) -> Iterator[Finding]:
