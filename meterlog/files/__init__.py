@@ -1,6 +1,6 @@
 """TOML files that people write: typed fields, and problems that point at file, line and field."""
 
-from meterlog.files.fields import BaseUnit, Distance, Level, OwnScale, Seconds, ShownIn, Target
+from meterlog.files.fields import BaseUnit, Distance, Level, OwnScale, Seconds, ShownIn, Target, references_of
 from meterlog.files.levels import NO_REFERENCES, Levels, references_in
 from meterlog.files.lines import Location, find_line
 from meterlog.files.problems import FileError, Problem, Severity, parse_toml, problems_in, read_text
@@ -24,4 +24,5 @@ __all__ = [
     "problems_in",
     "read_text",
     "references_in",
+    "references_of",
 ]

@@ -17,8 +17,8 @@ def guard(limit: str, channel: str = "panel", rest: str = "") -> str:
     return f'[[guard]]\nname = "Limit"\nchannel = "{channel}"\n{limit}\n{rest}\n'
 
 
-def warned(steps: str) -> list[tuple[str, str]]:
-    found = warnings_in(load_procedure_text(HEAD + steps, "p.toml"), "p.toml")
+def warned(steps: str, head: str = HEAD) -> list[tuple[str, str]]:
+    found = warnings_in(load_procedure_text(head + steps, "p.toml"), "p.toml")
     return [(one.field, one.message) for one in found]
 
 

@@ -6,7 +6,18 @@ before a session begins, and kept with it.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks import cautions, dangers, guards, names, order, sources, tables, timing, units
+from meterlog.procedure.checks import (
+    cautions,
+    dangers,
+    guards,
+    kinds,
+    names,
+    order,
+    sources,
+    tables,
+    timing,
+    units,
+)
 from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.checks.meters import meter_findings
 from meterlog.procedure.model import Procedure
@@ -25,6 +36,9 @@ _CHECKS = (
     sources.sources,
     sources.units,
     sources.signatures,
+    kinds.levels,
+    kinds.frequencies,
+    kinds.whole,
     tables.misfits,
     timing.impossible,
     cautions.missing,

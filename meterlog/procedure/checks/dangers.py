@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from meterlog.procedure.checks.cautions import HIGH_V
 from meterlog.procedure.checks.finding import Finding, steps_of, warning
 from meterlog.procedure.model import PowerDown, Procedure, Safety
 from meterlog.procedure.plan import plan_of
@@ -24,6 +25,11 @@ def charges(procedure: Procedure) -> Iterator[Finding]:
             yield Finding((*place, "channel"), what)
         elif step.below.scale.unit is not Unit.VOLT:
             yield Finding((*place, "below"), f"{step.below} is no level of a channel in V")
+        elif step.below.scale.is_level:
+            yield Finding((*place, "below"), f"{step.below} is no DC voltage; write it in V, such as 10 V")
+        elif step.below.base > HIGH_V:
+            what = f"{step.below} is above {HIGH_V:g} V: that much stored charge is no end; write less"
+            yield Finding((*place, "below"), what)
 
 
 def switched_off(procedure: Procedure) -> Iterator[Finding]:

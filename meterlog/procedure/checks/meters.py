@@ -20,7 +20,7 @@ from meterlog.accuracy import InUse, Range
 from meterlog.files import Location
 from meterlog.procedure.checks.finding import Finding, Part, parts_of, steps_of, warning
 from meterlog.procedure.checks.units import level_of
-from meterlog.procedure.model import Procedure, SetSource, Step
+from meterlog.procedure.model import PowerDown, Procedure, SetSource, Step
 from meterlog.procedure.model.base import Table
 from meterlog.quantity import Offset, Quantity, Span, Unit, readable_scale
 
@@ -48,7 +48,7 @@ def meter_findings(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterato
             asked = f"{meter.function} {meter.coupling}".strip()
             yield Finding(("channel", index, "name"), f"{_named(meter)} measures no {asked}; use another one")
     for look in _looks(procedure, meters):
-        for check in (_of_dwell, _of_level, _of_spans, _of_frequency):
+        for check in (_of_dwell, _of_level, _of_charge, _of_spans, _of_frequency):
             yield from check(look)
 
 
@@ -95,6 +95,17 @@ def _of_level(look: _Look) -> Iterator[Finding]:
     if abs(look.level.base) < lowest:
         least = _shown(lowest, look.unit)
         yield warning(place, f"{look.level} is under {least}, the least {meter} is meant for; {_REMEDY}")
+
+
+def _of_charge(look: _Look) -> Iterator[Finding]:
+    """A meter that chooses its range by itself shows the limit on the finest one that holds it."""
+    if not isinstance(look.part, PowerDown):
+        return
+    place, below = (*look.place, "below"), look.part.below
+    range_ = look.meter.range_for((below.base,))
+    if range_ is not None and _is_less(below.base, LEAST_COUNTS * range_.count):
+        count = _shown(range_.count, look.unit)
+        yield Finding(place, f"{below} is under two counts of {_named(look.meter)}, {count} each; write more")
 
 
 def _range(look: _Look) -> Range | None:

@@ -1,8 +1,9 @@
 """What the steps of a procedure file are made of: the fields and the questions that many of them share."""
 
+import unicodedata
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
 from meterlog.files import Distance, Seconds, Target
 from meterlog.procedure.events import Pass, Role
@@ -16,10 +17,25 @@ EVERY_PASS = frozenset(Pass)
 LOOKING = frozenset({Pass.AS_FOUND, Pass.AS_LEFT})
 
 
+def legible(text: str) -> str:
+    """For a validator: ValueError for a text of blanks alone, or with what no page and no printer shows."""
+    hidden = [sign for sign in text if unicodedata.category(sign) == "Cc" and sign not in "\n\t"]
+    if hidden:
+        raise ValueError(f"holds the control character U+{ord(hidden[0]):04X}; remove it")
+    if text and not text.strip():
+        raise ValueError("nothing but blanks; write a text, or leave it out")
+    return text
+
+
 class Table(BaseModel):
     """A table of the file: nothing in it that is not expected."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+    @field_validator("*")
+    @classmethod
+    def _legible(cls, value: object) -> object:
+        return legible(value) if isinstance(value, str) else value
 
 
 class Source(Table):

@@ -51,6 +51,11 @@ class Threshold(StepBase, Window):
         for span in (self.off_tolerance, self.hysteresis):
             if span is not None and span.kind not in ("dB", "%", unit):
                 raise ValueError(f"{span} does not fit a target in {unit.value}")
+        if self.off_target is not None and self.off_target.base > self.target.base:
+            raise ValueError(
+                f"off_target {self.off_target} lies above the target {self.target}: "
+                "falling, an indicator goes off at or under the level at which it comes on"
+            )
         if self.no_higher_than is not None and self.no_higher_than.base <= self.high:
             raise ValueError(f"no_higher_than must lie above the window round {self.target}")
         return self

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from meterlog.files import Distance, Level, Target
+from meterlog.files import Distance, Level, Target, references_of
 from meterlog.procedure.events import Pass
 from meterlog.procedure.model.base import LOOKING, Identifier, Name, Settling, StepBase, Table
-from meterlog.quantity import Offset, Quantity, Span, Unit, readable_scale
+from meterlog.quantity import Offset, Quantity, QuantityError, Span, Unit, parse_quantity, readable_scale
 from meterlog.quantity.equalisers import USUAL_HZ, response_db
 
 REFERENCE_HZ = 1000.0
@@ -51,6 +51,22 @@ class Rows(StepBase, Settling):
     level: Level | None = None
     frequency_channel: Name | None = None
     frequency_tolerance: Distance = Span(2.0, "%")
+
+    @field_validator("reference_row")
+    @classmethod
+    def _label(cls, text: str | None, info: ValidationInfo) -> str | None:
+        """The label of the row meant: "1000 Hz" is the row at 1 kHz where none has that name."""
+        rows = info.data.get("row") or (_USUAL if info.data.get("curve") else ())
+        if text is None or text in [row.label for row in rows]:
+            return text
+        try:
+            meant = parse_quantity(text, references_of(info))
+        except QuantityError:
+            return text
+        alike = [
+            row.label for row in rows if (row.at.base, row.at.scale.unit) == (meant.base, meant.scale.unit)
+        ]
+        return alike[0] if len(alike) == 1 else text
 
     @model_validator(mode="after")
     def _whole(self) -> Self:

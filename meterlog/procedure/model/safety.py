@@ -2,13 +2,13 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from meterlog.files import Level, Seconds
 from meterlog.procedure.events import Pass
-from meterlog.procedure.model.base import Name, StepBase
+from meterlog.procedure.model.base import Name, StepBase, legible
 
-Caution = Annotated[str, Field(min_length=1, max_length=300)]
+Caution = Annotated[str, Field(min_length=1, max_length=300), AfterValidator(legible)]
 
 
 class Safety(StepBase):
@@ -18,6 +18,16 @@ class Safety(StepBase):
 
     pattern: Literal["safety"]
     confirm: Annotated[list[Caution], Field(min_length=1, max_length=20)]
+
+    @field_validator("confirm")
+    @classmethod
+    def _each_once(cls, confirm: list[str]) -> list[str]:
+        """Who presses twice for one caution has read one."""
+        bare = [" ".join(caution.lower().split()).rstrip(".!") for caution in confirm]
+        twice = next((one for one, other in zip(confirm, bare, strict=True) if bare.count(other) > 1), None)
+        if twice is not None:
+            raise ValueError(f"{twice!r} stands there more than once; one press confirms one caution")
+        return confirm
 
     @property
     def yields(self) -> bool:

@@ -12,7 +12,11 @@ from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Direction, Guide
-from meterlog.quantity import QuantityError, parse_entry
+from meterlog.quantity import QuantityError, Unit, parse_entry
+
+_MOST = {Unit.OHM: 1e18, Unit.HERTZ: 1e15}
+_MOST_ELSE = 1e9
+"""In the base unit; far beyond what anything on a bench shows."""
 
 
 @pattern_for.register
@@ -44,6 +48,8 @@ class Entering(Pattern):
             value = parse_entry(text, self._step.show).base
         except QuantityError as error:
             raise IllegalAction(str(error)) from error
+        if abs(value) > _MOST.get(self._step.show.unit, _MOST_ELSE):
+            raise IllegalAction(f"{text!r} is beyond every meter; look at the number and its unit again")
         capture = self._capture(value, at_s)
         if self._trims and capture.verdict is Verdict.FAIL:
             self._round, self._last = self._round + 1, value

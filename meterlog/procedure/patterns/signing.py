@@ -1,5 +1,7 @@
 """Putting a name to the results."""
 
+import re
+
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.model import Sign
 from meterlog.procedure.patterns.base import Pattern, Progress
@@ -8,6 +10,7 @@ from meterlog.procedure.view import Guide
 
 _LONGEST = 80
 _ASK = "type the name of the person who signs"
+_NUMBER = re.compile(r"[+\-\u2212\u00b1]?\s*\.?\d")
 
 
 @pattern_for.register
@@ -24,6 +27,8 @@ class Signing(Pattern):
             raise IllegalAction(f"{_ASK}, in {_LONGEST} characters at most")
         if not any(letter.isalpha() for letter in name):
             raise IllegalAction(_ASK)
+        if _NUMBER.match(name):
+            raise IllegalAction(f"{name!r} begins like a reading; {_ASK}")
         return Progress(finished=True, reason=f"signed by {name}")
 
     def go_on(self, at_s: float) -> Progress:
