@@ -221,3 +221,13 @@ def test_the_furthest_is_spoken_for_by_two_neighbours(levels: list[float]) -> No
     both = [min(abs(a), abs(b)) for a, b in pairs if a * b > 0.0]
     assert abs(seen.furthest) == max(both, default=0.0)
     assert (seen.left_after_s is not None) == any(not window.contains(far) for far in both)
+
+
+def test_a_reading_that_is_merely_late_hides_nothing() -> None:
+    """A meter of five readings a second on a busy line: now and then none for a second."""
+    bench = watched()
+    for _ in range(6):
+        bench.run(10, output=1.0)
+        bench.now_s += 1.0
+    bench.run(5, output=1.0)
+    assert end_of(bench).verdict is Verdict.PASS

@@ -69,11 +69,13 @@ class Staying(Pattern):
         return self._judged(at_s) if at_s - self._began_s >= self._step.time else Progress(settlement.motion)
 
     def _blind(self, at_s: float, reading: Reading) -> bool:
-        """Whether nobody saw what the level did; an overload is a level that was seen to go away."""
+        """Whether nobody saw what the level did; an overload is a level that was seen to go away. A reading
+        that is merely late, of a meter that sends many a second, hides nothing: silence does."""
+        silent = self._gate.silent(at_s)
         shown = not reading.unfit and (reading.value is not None or reading.state is State.OVERLOAD)
         # The gate looks at times and whether something was shown, not at what.
         intake = self._gate.sort(at_s, 0.0 if shown else None, State.OK if shown else State.INVALID, None)
-        return intake is Intake.BROKEN or intake is Intake.FRESH
+        return silent or intake is Intake.BROKEN
 
     def _begun(self, at_s: float) -> Progress:
         self._start = self._watch.settlement
