@@ -11,8 +11,19 @@ from meterlog.accuracy import InUse, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry
 from meterlog.bench.errors import BenchError
 from meterlog.bench.specification_file import find_specification
-from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text, references_in
+from meterlog.files import (
+    FileError,
+    Location,
+    Problem,
+    parse_toml,
+    problems_in,
+    read_text,
+    references_in,
+    refuse_other,
+)
 from meterlog.quantity import References
+
+_OTHER = "this is a procedure, not a bench file; `meterlog procedure check` looks at those"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +76,7 @@ def load_bench_text(text: str, file: str) -> Bench:
     """As `load_bench`, from a text alone: no other file is read. `file` is the name that messages show."""
     try:
         data = parse_toml(text, file)
+        refuse_other(data, "step", "meter", what=_OTHER, text=text, file=file)
         references = references_in(data)
         tables = BenchTables.model_validate(data, context={"references": references})
     except FileError as error:

@@ -3,7 +3,15 @@
 from meterlog.files.fields import BaseUnit, Distance, Level, OwnScale, Seconds, ShownIn, Target, references_of
 from meterlog.files.levels import NO_REFERENCES, Levels, references_in
 from meterlog.files.lines import Location, find_line
-from meterlog.files.problems import FileError, Problem, Severity, parse_toml, problems_in, read_text
+from meterlog.files.problems import (
+    FileError,
+    Problem,
+    Severity,
+    parse_toml,
+    problems_in,
+    read_text,
+    refuse_other,
+)
 
 __all__ = [
     "NO_REFERENCES",
@@ -25,4 +33,5 @@ __all__ = [
     "read_text",
     "references_in",
     "references_of",
+    "refuse_other",
 ]

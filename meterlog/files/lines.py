@@ -21,7 +21,8 @@ def find_line(text: str, path: Location) -> int:
     """
     lines = _index(text)
     for length in range(len(path), 0, -1):
-        found = [(len(place), line) for place, line in lines if _within(place, path[:length])]
+        part = path[:length]
+        found = [(len(place), line) for place, line in lines if _within(place, part) or place == (*part, 0)]
         if found:
             return max(found, key=lambda one: one[0])[1]
     return 1

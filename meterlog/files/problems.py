@@ -1,5 +1,6 @@
 """What is wrong with a TOML file: every problem at once, each with file, line and field."""
 
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ from pydantic import ValidationError
 
 from meterlog.errors import MeterlogError
 from meterlog.files.lines import Location, find_line
+from meterlog.files.wording import in_words
 
 
 class Severity(StrEnum):
@@ -52,20 +54,53 @@ class FileError(MeterlogError):
 
 
 def read_text(path: Path) -> str:
-    """The file as text. FileError if it cannot be read."""
+    """The file as text, without a byte order mark. FileError if it cannot be read."""
     try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileError([Problem(str(path), 1, "", f"cannot be read: {error}")]) from error
+        written = path.read_bytes()
+    except OSError as error:
+        raise FileError([Problem(str(path), 1, "", f"cannot be read: {_why(error)}")]) from error
+    try:
+        return written.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = written[: error.start].count(b"\n") + 1
+        what = "cannot be read: a letter here is not UTF-8; save the file as UTF-8"
+        raise FileError([Problem(str(path), line, "", what)]) from error
+
+
+def _why(error: OSError) -> str:
+    match error:
+        case FileNotFoundError():
+            return "there is no such file"
+        case IsADirectoryError():
+            return "it is a folder; name a file in it"
+        case _:
+            return error.strerror or str(error)
 
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
     """FileError with the line where it is no TOML."""
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text.removeprefix("\ufeff"))
     except tomllib.TOMLDecodeError as error:
         line = getattr(error, "lineno", None) or _line_in_message(str(error), text)
-        raise FileError([Problem(file, line, "", f"no valid TOML: {error}")]) from error
+        raise FileError([Problem(file, line, "", _of_toml(str(error)))]) from error
+
+
+def _of_toml(message: str) -> str:
+    """What stands there twice is told in words; for the rest those of the parser have to do."""
+    twice = re.match(r"Cannot declare \((.*?),?\) twice", message)
+    if twice:
+        name = ".".join(part.strip().strip("'") for part in twice[1].split(","))
+        return f"there is a [{name}] already; write what belongs together in one"
+    if message.startswith("Cannot overwrite a value"):
+        return "this key stands there already; remove one of the two"
+    return f"no valid TOML: {message}"
+
+
+def refuse_other(data: dict[str, Any], theirs: str, ours: str, *, what: str, text: str, file: str) -> None:
+    """FileError, `what`, for a file that has the table of another kind of file and not that of this kind."""
+    if theirs in data and ours not in data:
+        raise FileError([Problem.at((theirs,), what, text, file)])
 
 
 def _line_in_message(message: str, text: str) -> int:
@@ -89,19 +124,13 @@ def problems_in(
     choices  the words that the key of a union may hold
     """
     found = [
-        Problem.at(in_file(item["loc"]), _in_words(item, choices), text, file) for item in error.errors()
+        Problem.at(in_file(_place(item)), in_words(item, choices), text, file) for item in error.errors()
     ]
     return sorted(found, key=lambda problem: problem.line)
 
 
-def _in_words(item: Any, choices: str) -> str:
-    kind, context = item["type"], item.get("ctx", {})
-    if kind == "extra_forbidden":
-        return "no such field here; look for a misspelling"
-    if kind == "missing":
-        return "missing; it is needed here"
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return f"must be one of {choices}"
-    if kind == "value_error":
-        return str(context.get("error", item["msg"]))
-    return str(item["msg"])
+def _place(item: Any) -> Location:
+    """Of a union's key that is amiss pydantic gives the table, not the key."""
+    key = str(item.get("ctx", {}).get("discriminator", "")).strip("'")
+    place: Location = item["loc"]
+    return (*place, key) if key else place

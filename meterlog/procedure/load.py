@@ -16,6 +16,7 @@ from meterlog.files import (
     problems_in,
     read_text,
     references_in,
+    refuse_other,
 )
 from meterlog.procedure.checks import Finding, findings_in
 from meterlog.procedure.errors import ProcedureError
@@ -62,9 +63,13 @@ def _in_order(problems: Iterable[Problem]) -> list[Problem]:
     return sorted(dict.fromkeys(problems), key=lambda problem: problem.line)
 
 
+_OTHER = "this is a bench file, not a procedure; `meterlog bench check` looks at those"
+
+
 def _read(text: str, file: str, references: References) -> Procedure:
     try:
         data = parse_toml(text, file)
+        refuse_other(data, "meter", "step", what=_OTHER, text=text, file=file)
         context = {"references": references_in(data, references)}
         written = write_out(data, text, file)
         procedure = Procedure.model_validate(written.data, context=context)

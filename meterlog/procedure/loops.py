@@ -6,6 +6,7 @@ for the second. In every text of such a step {word} stands for the round's word 
 step's own id and title get the round's id and title added. A list of loops nests them, the first outermost.
 """
 
+import re
 import string
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from typing import Any, TypeGuard
 from meterlog.files import FileError, Problem
 
 Words = dict[str, str]
+_ID = re.compile(r"[a-z0-9-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +78,21 @@ def _loop_amiss(place: Place, loop: dict[str, Any], names: Sequence[Any]) -> Ite
         return
     for number, words in enumerate(rounds):
         here = (*place, "round", number)
-        if not isinstance(words.get("id"), str):
-            yield here, 'a round needs an id, such as id = "left"'
+        yield from _id_amiss(here, words.get("id"), [earlier.get("id") for earlier in rounds[:number]])
         if _words_of(words) != _words_of(rounds[0]):
             yield here, f"every round must have the same words: {', '.join(_words_of(rounds[0]))}"
         for key, value in words.items():
             if not isinstance(value, str):
                 yield (*here, key), "write a text"
+
+
+def _id_amiss(place: Place, own: object, earlier: Sequence[object]) -> Iterator[tuple[Place, str]]:
+    if not isinstance(own, str):
+        yield place, 'a round needs an id, such as id = "left"'
+    elif not _ID.fullmatch(own):
+        yield (*place, "id"), f"{own!r} becomes part of ids; write small letters, digits and hyphens"
+    elif own in earlier:
+        yield (*place, "id"), f"another round is {own!r} already; rename one of them"
 
 
 def _words_of(one: dict[str, Any]) -> list[str]:

@@ -50,8 +50,14 @@ def line_of(text: str, steps: str) -> int:
             "tollerance",
             "misspelling",
         ),
-        ('pattern = "adjust"', 'pattern = "ajust"', "[[step]]", "", "prepare, warm-up"),
-        ('id = "level"', 'id = "Level 1"', "id =", "id", "pattern"),
+        ('pattern = "adjust"', 'pattern = "ajust"', "pattern =", "pattern", "did you mean 'adjust'?"),
+        (
+            'id = "level"',
+            'id = "Level 1"',
+            "id =",
+            "id",
+            "'Level 1' is not possible here; write small letters",
+        ),
     ],
 )
 def test_a_mistake_is_named_with_line_and_field(

@@ -27,7 +27,8 @@ def undeclared(procedure: Procedure) -> Iterator[Finding]:
         name = getattr(part, "channel", None)
         if name is not None and name not in known:
             yield Finding(
-                (*place, "channel"), f"no channel {name!r} is declared; declared are {', '.join(known)}"
+                (*place, "channel"),
+                f"no channel {name!r} is declared; declared are {', '.join(dict.fromkeys(known))}",
             )
 
 
