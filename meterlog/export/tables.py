@@ -12,6 +12,7 @@ from datetime import datetime
 
 from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
 from meterlog.report.condition import condition_of, was_left_alone
+from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
 
@@ -64,7 +65,8 @@ def readings_table(session: Session) -> Table:
 def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
     scale = scale_for(value, session.scale(value))
     step, redo = session.step(value.step), session.course.redo_of(value)
-    counts = any(value.number == other.number for other in session.course.counting(value.place))
+    standing = any(value.number == other.number for other in session.course.counting(value.place))
+    counts = standing and not is_redone(session, value)
     return (
         *_whose(session), value.number, value.step,
         step.title, value.pass_, value.role, value.condition, value.round, value.channel,

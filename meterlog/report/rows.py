@@ -7,6 +7,7 @@ from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
 from meterlog.procedure.model import Rows
 from meterlog.report.condition import was_left_alone
 from meterlog.report.model import Cell, Overall, Row
+from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session
 from meterlog.report.shown import shown
 from meterlog.report.standing import STANDING_OF, Line, Standing, latest
@@ -79,7 +80,8 @@ def left_values(session: Session) -> dict[tuple[str, str, str], SettledValue]:
 
 
 def _result(session: Session, place: int | None, condition: str, line: Line) -> SettledValue | None:
-    return None if place is None else latest(session.course.counting(place), condition, line)
+    value = None if place is None else latest(session.course.counting(place), condition, line)
+    return None if value is None or is_redone(session, value) else value
 
 
 def _aim(

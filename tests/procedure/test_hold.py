@@ -7,6 +7,7 @@ import pytest
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure import ActionKind, IllegalAction, SessionEnded, StepEnded
+from meterlog.procedure.patterns.stuck import Stuck
 from tests.procedure.bench import Bench, ramp
 from tests.procedure.test_patterns import ADJUST, PLUS_4_DBU, skip_to
 
@@ -51,6 +52,15 @@ def test_a_hand_that_has_not_begun_is_given_longer() -> None:
     assert bench.engine.view().guide.awaiting_go_on
 
 
+def test_time_without_readings_is_no_time_in_which_it_did_not_move() -> None:
+    stuck = Stuck()
+    stuck.feed(0.0, 1.0, 0.01)
+    stuck.feed(1.0, 1.0, 0.01)
+    stuck.feed(41.0, 1.0, 0.01)
+    stuck.feed(43.0, 1.0, 0.01)
+    assert (bool(stuck), stuck.for_s) == (False, 2.0)
+
+
 def test_a_step_that_failed_fails_a_session_that_is_broken_off() -> None:
     bench = Bench(ADJUST + ADJUST.replace('"level"', '"second"'))
     skip_to(bench, "level")
@@ -59,3 +69,14 @@ def test_a_step_that_failed_fails_a_session_that_is_broken_off() -> None:
     ended = bench.act(ActionKind.BREAK_OFF, "no use")[-1]
     assert isinstance(ended, SessionEnded)
     assert ended.verdict is Verdict.FAIL
+
+
+def test_time_outside_the_window_is_no_part_of_the_hold() -> None:
+    """Settled just outside for long, then nudged inside: the hold begins there."""
+    bench = Bench(ADJUST.replace('tolerance = "0.1 dB"', 'tolerance = "0.1 dB"\nhold = "6 s"'))
+    skip_to(bench, "level")
+    bench.run(12, output=PLUS_4_DBU * 1.0127)  # +0.11 dB
+    bench.run(5, output=PLUS_4_DBU * 1.0104)  # +0.09 dB
+    assert not bench.settled
+    bench.run(6, output=PLUS_4_DBU * 1.0104)
+    assert bench.settled[-1].value == pytest.approx(PLUS_4_DBU * 1.0104, rel=5e-4)

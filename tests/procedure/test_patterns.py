@@ -3,7 +3,17 @@
 import pytest
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure import ActionKind, IllegalAction, Pass, Role, SessionState, StepEnded, StepState
+from meterlog.procedure import (
+    ActionKind,
+    Engine,
+    IllegalAction,
+    Pass,
+    Role,
+    SessionState,
+    StepEnded,
+    StepState,
+    Ticked,
+)
 from meterlog.quantity import parse_quantity, ratio_from_db
 from tests.procedure.bench import Bench, hump, ramp
 
@@ -282,6 +292,32 @@ def test_alternate_that_does_not_converge_fails_and_says_so() -> None:
     assert "within 4 rounds" in end.reason
 
 
+def test_alternate_as_found_measures_everything_again_after_an_interruption() -> None:
+    bench = Bench(ALTERNATE)
+    bench.press()
+    bench.run(3, panel=0.0)
+    bench.act(ActionKind.INTERRUPTED)
+    assert "Tone off." in bench.engine.view().guide.do_now, "zero may have been moved meanwhile"
+    bench.press()
+    bench.run(3, panel=0.010)
+    bench.press()
+    bench.run(3, panel=0.2)
+    (end,) = [outcome for outcome in bench.outcomes if isinstance(outcome, StepEnded)]
+    assert (end.pass_, end.verdict) == (Pass.AS_FOUND, Verdict.FAIL)
+
+
+def test_alternate_does_not_count_a_round_that_was_interrupted() -> None:
+    bench = Bench(ALTERNATE)
+    skip_to(bench, "meter")
+    for _ in range(4):
+        condition(bench, 0.010, 0.0)
+        bench.act(ActionKind.INTERRUPTED)
+    assert bench.engine.view().guide.round == 1
+    condition(bench, 0.0, 0.0)
+    condition(bench, 0.2, 0.2)
+    assert adjust_end(bench, "meter").verdict is Verdict.PASS
+
+
 WARM_UP = """
 [[step]]
 id = "warm"
@@ -307,6 +343,39 @@ def test_warm_up_can_be_ended_early_and_the_record_says_so() -> None:
     (end,) = bench.press()
     assert isinstance(end, StepEnded)
     assert end.reason == "ended early by the operator; 2 s of 20 s; drift not known, limit 0.1 dB"
+
+
+def test_warm_up_counts_no_time_before_an_interruption() -> None:
+    bench = Bench(WARM_UP + ADJUST)
+    bench.run(15, output=1.0)
+    bench.now_s += 3600.0
+    bench.act(ActionKind.INTERRUPTED)
+    bench.run(19, output=1.0)
+    assert bench.engine.place == 0
+    bench.run(5, output=1.0)
+    assert bench.engine.place > 0
+
+
+def test_warm_up_by_the_clock_alone_asks_for_the_pedal_after_an_interruption() -> None:
+    by_clock = WARM_UP.replace('channel = "output"\ndrift_per_minute = "0.1 dB"\n', "")
+    bench = Bench(by_clock + ADJUST)
+    bench.run(10)
+    bench.now_s += 3600.0
+    bench.act(ActionKind.INTERRUPTED)
+    bench.run(30)
+    guide = bench.engine.view().guide
+    assert (bench.engine.place, guide.awaiting_go_on) == (0, True)
+    assert "Its 20 s begin anew when you press" in guide.do_now
+    bench.press()
+    bench.run(19)
+    assert bench.engine.place == 0
+    bench.run(2)
+    assert bench.engine.place > 0
+    # a tick is kept only if something came out of it
+    kept = [e for e in bench.events if not isinstance(e, Ticked)]
+    ends = [outcome for outcome in bench.outcomes if isinstance(outcome, StepEnded)]
+    again = Engine(bench.engine.procedure)
+    assert [o for e in [*kept, Ticked(ends[0].at_ns)] for o in again.apply(e)] == bench.outcomes
 
 
 def test_measure_without_target_is_recorded_and_not_judged() -> None:

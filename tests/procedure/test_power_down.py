@@ -41,6 +41,12 @@ def ending(bench: Bench) -> StepEnded | None:
     return next((o for o in bench.outcomes if isinstance(o, StepEnded) and o.step == "off"), None)
 
 
+def end_of(bench: Bench) -> StepEnded:
+    end = ending(bench)
+    assert end is not None
+    return end
+
+
 def test_it_ends_when_the_falling_voltage_has_stayed_below_for_the_dwell() -> None:
     bench = switched_off()
     began_s = bench.now_s
@@ -83,12 +89,12 @@ def test_a_voltage_that_stays_keeps_the_step_whatever_the_clock_says() -> None:
 
 def test_one_reading_above_begins_the_dwell_anew() -> None:
     bench = switched_off()
-    bench.run(1, panel=30.0)
-    bench.run(4.6, panel=3.0)
+    bench.run(1, panel=12.0)
+    bench.run(4.6, panel=3.1)
     bench.run(0.2, panel=12.0)
-    bench.run(4.6, panel=3.0)
+    bench.run(4.6, panel=3.1)
     assert ending(bench) is None
-    bench.run(1, panel=3.0)
+    bench.run(1, panel=3.1)
     assert ending(bench) is not None
 
 
@@ -124,7 +130,39 @@ def test_a_silent_meter_measures_nothing() -> None:
     bench.run(3, panel=3.0)
     assert ending(bench) is None, "what was before the silence is no part of the dwell"
     bench.run(3, panel=3.0)
-    assert ending(bench) is not None
+    assert ending(bench) is None, "nor does it prove that the probe is still on"
+    assert "not seen falling below 10 V" in bench.engine.view().guide.do_now
+    bench.press()
+    assert "not seen falling below 10 V, probe confirmed" in end_of(bench).reason
+
+
+def test_an_overload_hides_whether_the_probe_stayed_on() -> None:
+    bench = switched_off()
+    bench.run(1, panel=300.0)
+    bench.now_s += 0.2
+    bench.give(Measured(round(bench.now_s * 1e9), bench.reading("panel", None)))
+    bench.run(10, panel=3.0)
+    assert ending(bench) is None
+
+
+def test_a_jump_to_nothing_may_be_a_probe_that_has_slipped() -> None:
+    bench = switched_off()
+    bench.run(2, panel=300.0)
+    bench.run(10, panel=0.001)
+    assert ending(bench) is None
+    assert bench.engine.view().guide.awaiting_go_on
+
+
+def test_a_range_changed_on_the_way_down_is_no_break_in_what_was_seen() -> None:
+    bench = switched_off()
+    fall = discharge(40.0, 2.0)
+    for step in range(75):
+        bench.now_s += 0.2
+        volts = round(fall(step * 0.2), 3)
+        reading = bench.reading("panel", volts, range_max=60.0 if volts > 6.0 else 6.0)
+        bench.give(Measured(round(bench.now_s * 1e9), reading))
+    assert "below 10 V for 5 s" in end_of(bench).reason
+    assert "confirmed" not in end_of(bench).reason
 
 
 def test_a_voltage_never_seen_above_the_limit_may_be_a_probe_that_has_slipped() -> None:
@@ -134,7 +172,7 @@ def test_a_voltage_never_seen_above_the_limit_may_be_a_probe_that_has_slipped() 
     bench.run(60, panel=3.1)
     assert ending(bench) is None
     guide = bench.engine.view().guide
-    assert "never seen above it" in guide.do_now
+    assert "never seen above 10 V" in guide.do_now
     assert guide.awaiting_go_on
     bench.press()
     end = ending(bench)

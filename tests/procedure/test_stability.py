@@ -174,6 +174,46 @@ def test_a_pause_begins_it_anew() -> None:
     assert not [one for one in bench.outcomes if isinstance(one, StepEnded)]
 
 
+def test_swinging_about_the_start_is_leaving() -> None:
+    bench = watched()
+    bench.run(20, output=1.0)
+    bench.run(4, output=lambda t: 1.0 + (0.05 if round(t / 0.2) % 2 else -0.05))
+    bench.run(60, output=1.0)
+    assert end_of(bench).verdict is Verdict.FAIL
+    assert "left the window after" in end_of(bench).reason
+
+
+@pytest.mark.parametrize("blinded", ["pause", "interruption", "gap"])
+def test_what_has_left_has_failed_although_nobody_saw_the_rest(blinded: str) -> None:
+    bench = Bench(WATCH.replace("setup =", "text ="), noise=2e-5)
+    bench.run(20, output=1.0)
+    bench.run(3, output=1.05)
+    if blinded == "pause":
+        bench.act(ActionKind.PAUSE)
+        bench.press()
+    elif blinded == "interruption":
+        bench.act(ActionKind.INTERRUPTED)
+    else:
+        bench.now_s += 60.0
+    bench.run(90, output=1.0)
+    end = end_of(bench)
+    assert end.verdict is Verdict.FAIL
+    assert "left the window after" in end.reason
+    assert end.reason.endswith("not watched after that")
+    (first, again) = [value for value in bench.settled if value.condition == "at the start"]
+    assert (again.value, again.replaces) == (first.value, first.number)
+    replayed = Engine(bench.engine.procedure)
+    assert [outcome for event in bench.events for outcome in replayed.apply(event)] == bench.outcomes
+
+
+def test_what_has_left_stays_failed_where_the_session_is_broken_off() -> None:
+    bench = watched()
+    bench.run(20, output=1.0)
+    bench.run(3, output=1.05)
+    bench.act(ActionKind.BREAK_OFF, "enough seen")
+    assert end_of(bench).verdict is Verdict.FAIL
+
+
 def test_it_is_run_after_what_was_adjusted_and_fails_the_unit() -> None:
     bench = Bench(ADJUST + WATCH, noise=2e-5)
     assert [p.pass_ for p in bench.engine.plan if p.step.id == "stays"] == [Pass.ADJUST]
@@ -218,7 +258,8 @@ def test_the_furthest_is_spoken_for_by_two_neighbours(levels: list[float]) -> No
     for number, level in enumerate(levels):
         seen.see(number + 1.0, level)
     pairs = list(zip([0.0, *levels], levels, strict=False))
-    both = [min(abs(a), abs(b)) for a, b in pairs if a * b > 0.0]
+    out = [not window.contains(a) and not window.contains(b) for a, b in pairs]
+    both = [min(abs(a), abs(b)) for (a, b), left in zip(pairs, out, strict=True) if a * b > 0.0 or left]
     assert abs(seen.furthest) == max(both, default=0.0)
     assert (seen.left_after_s is not None) == any(not window.contains(far) for far in both)
 

@@ -132,6 +132,15 @@ def test_the_worst_row_is_the_verdict_and_waits_for_the_pedal() -> None:
     assert ended(bench).reason == "outside: 10 kHz"
 
 
+@pytest.mark.parametrize("kind", [ActionKind.BREAK_OFF, ActionKind.SKIP])
+def test_a_row_that_has_failed_is_not_forgotten_where_the_table_is_left(kind: ActionKind) -> None:
+    bench = Bench(TABLE + THREE)
+    for level in (AT_1_KHZ, AT_100_HZ, 1.15 * AT_10_KHZ):
+        by_hand(bench, level)
+    bench.act(kind, "no time")
+    assert ended(bench).verdict is Verdict.FAIL
+
+
 def test_one_row_can_be_taken_again_and_stands_in_for_the_first() -> None:
     bench = Bench(TABLE + THREE)
     for level in (AT_1_KHZ, AT_100_HZ, 1.15 * AT_10_KHZ):

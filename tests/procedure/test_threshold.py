@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure import Engine, Pass, Role, SettledValue, Sound, StepEnded
+from meterlog.procedure import ActionKind, Engine, Pass, Role, SettledValue, Sound, StepEnded
 from meterlog.procedure.patterns.track import REACTION_S, Track
 from tests.procedure.bench import PERIOD_S, Bench, ramp
 from tests.procedure.test_load import problems
@@ -163,6 +163,19 @@ def test_hysteresis_is_shown_and_judged(unlit: float, verdict: Verdict) -> None:
     assert ("0.5 dB at most" in end.reason) is (verdict is Verdict.FAIL)
 
 
+def test_going_off_above_where_it_came_on_is_no_hysteresis() -> None:
+    bench = lamp('hysteresis = "3 dB"')
+    edges(bench, 1.0, 1.3)
+    assert ends(bench)[-1].verdict is Verdict.FAIL
+    assert "went off above where it came on" in ends(bench)[-1].reason
+
+
+def test_an_indicator_without_hysteresis_passes() -> None:
+    bench = lamp('hysteresis = "0.5 dB"')
+    edges(bench, 1.0, 1.0)
+    assert ends(bench)[-1].verdict is Verdict.PASS
+
+
 def test_on_by_45_off_by_35() -> None:
     """As manuals state it, in dBf about 40: both edges have to lie inside 35 to 45; here in mV about 1 V."""
     bench = lamp('off_target = "1 V"\noff_tolerance = "50 mV"')
@@ -203,6 +216,25 @@ def test_dark_in_the_adjust_pass_may_be_trimmed_once() -> None:
     bench.press()
     bench.run(3, output=ramp(0.5, 1.5, 2.0))
     bench.run(5, output=1.5)
+    assert ends(bench)[-1].verdict is Verdict.FAIL
+
+
+def test_dark_before_an_interruption_is_not_dark_again() -> None:
+    bench = lamp('no_higher_than = "1.5 V"')
+    bench.run(3, output=ramp(0.5, 1.5, 2.0))
+    bench.run(5, output=1.5)
+    bench.act(ActionKind.INTERRUPTED)
+    bench.run(8, output=1.5)
+    assert "stayed dark up to 1.5 V. Trim it" in words(bench)
+    assert all(end.pass_ is not Pass.ADJUST for end in ends(bench))
+
+
+def test_a_failed_edge_as_found_stays_failed_where_the_step_is_left() -> None:
+    bench = lamp(adjust=False)
+    bench.run(3, output=ramp(0.5, 0.8, 2.0))
+    bench.press()
+    bench.run(3, output=0.8)
+    bench.act(ActionKind.BREAK_OFF, "seen enough")
     assert ends(bench)[-1].verdict is Verdict.FAIL
 
 

@@ -93,3 +93,20 @@ def test_a_row_taken_again_counts_and_the_first_is_kept_as_replaced(report: Repo
     slip, value = [one for one in report.captured if one.line == "10 kHz"]
     assert slip.fate == f"replaced by {value.number}, no reason given"
     assert (slip.standing, value.fate) == (Standing.FAIL, "")
+
+
+@pytest.mark.parametrize("named", ["2 kHz", ""])
+def test_a_row_redone_and_then_left_out_has_no_value_from_before(tmp_path: Path, named: str) -> None:
+    record = new_record(tmp_path)
+    with Recorded(record, TABLE) as session:
+        for volts in (2.0, 2.0 * ratio_from_db(13.09), 0.7):  # 2 kHz is far outside
+            session.go_on()
+            session.settle_at(volts)
+        session.act(ActionKind.REDO_ROW, named)
+        session.act(ActionKind.SKIP_ROW, "whistle")
+        session.go_on()
+        session.settle_at(2.0 * ratio_from_db(-13.73))
+    report = build_report(open_session(record, session.id))
+    found = row(report, "2 kHz").found
+    assert (found.standing, found.shown) == (Standing.SKIPPED, None)
+    assert row(report, "100 Hz").found.standing is Standing.PASS

@@ -80,7 +80,7 @@ class Alternating(Pattern):
         return not self._trims or self._aims.looks_only(self._rounds.index)
 
     def restart(self) -> None:
-        """The condition at hand has to be set up again, and this round proves nothing."""
+        """The round at hand begins again: nobody saw what was done to what it has taken."""
         self._rounds.interrupted()
         self._aims.touched_unseen()
         self._enter()
@@ -183,6 +183,12 @@ class Alternating(Pattern):
             note,
         ]
         return "; ".join(part for part in parts if part)
+
+    @property
+    def verdict_so_far(self) -> Verdict:
+        """Where nothing is turned, what a condition came to is final."""
+        failed = not self._trims and self._rounds.failed
+        return Verdict.FAIL if failed else Verdict.NOT_JUDGED
 
     def guide(self) -> Guide:
         watch, window = self._hold.watch, self._window

@@ -60,6 +60,11 @@ class Pattern:
         """The channels whose readings it wants now."""
         return frozenset({self.channel}) if self.channel else frozenset()
 
+    @property
+    def verdict_so_far(self) -> Verdict:
+        """FAIL where what was seen already is one, whatever comes."""
+        return Verdict.NOT_JUDGED
+
     def begin(self, at_s: float) -> None:
         """The step begins now; readings dated earlier are no evidence."""
 

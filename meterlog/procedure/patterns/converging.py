@@ -26,8 +26,8 @@ class Rounds:
         self._verdicts: list[Verdict] = []
 
     def interrupted(self) -> None:
-        """This round proves nothing any more."""
-        self.clean = False
+        """This round proves nothing any more: it begins again with its first condition, uncounted."""
+        self._begin()
 
     def came_back(self, error: float) -> None:
         self._errors[self.index] = error
@@ -39,6 +39,11 @@ class Rounds:
         self.verdict = worst(self._verdicts)
         self.index += 1
         return self.index == self._count
+
+    @property
+    def failed(self) -> bool:
+        """Whether a condition of this round has."""
+        return Verdict.FAIL in self._verdicts
 
     def again(self) -> None:
         """Another round."""

@@ -1,5 +1,6 @@
 """A pattern made of others that follow each other: one of them is at hand, the rest is passed on to it."""
 
+from meterlog.accuracy import Verdict
 from meterlog.procedure.patterns.base import Pattern, Progress
 from meterlog.procedure.view import Guide
 from meterlog.reading import Reading
@@ -28,6 +29,10 @@ class Delegating(Pattern):
 
     def tick(self, at_s: float) -> Progress:
         return self._seen(self.at_hand.tick(at_s))
+
+    @property
+    def verdict_so_far(self) -> Verdict:
+        return self.at_hand.verdict_so_far
 
     def guide(self) -> Guide:
         return self.at_hand.guide()

@@ -3,6 +3,7 @@
 from typing import Any
 
 from meterlog.accuracy import Verdict
+from meterlog.detect import Settlement
 from meterlog.procedure.model import Threshold
 
 
@@ -12,11 +13,15 @@ class Edges:
     def __init__(self, step: Threshold) -> None:
         self._step = step
         self.lit: float | None = None
+        self._lit_at_most = 0.0  # with what it is known to
         self.unlit: float | None = None
         self.verdict = Verdict.NOT_JUDGED  # of the level at which it came on
 
-    def came_on(self, level: float | None, verdict: Verdict) -> None:
-        self.lit, self.unlit, self.verdict = level, None, verdict
+    def came_on(self, settlement: Settlement, verdict: Verdict) -> None:
+        assert settlement.value is not None
+        assert settlement.standard_uncertainty is not None
+        self.lit, self.unlit, self.verdict = settlement.value, None, verdict
+        self._lit_at_most = settlement.value + 2.0 * settlement.standard_uncertainty
 
     def stayed_dark(self) -> None:
         self.lit = self.unlit = None
@@ -33,7 +38,7 @@ class Edges:
                 "high": step.off_tolerance.high(base),
             }
         if step.hysteresis is not None and self.lit is not None:
-            return {"low": step.hysteresis.low(self.lit)}
+            return {"low": step.hysteresis.low(self.lit), "high": self._lit_at_most}
         return {}
 
     @property
@@ -46,12 +51,18 @@ class Edges:
             return False
         step = self._step
         if step.hysteresis is not None:
-            return self.unlit < step.hysteresis.low(self.lit)
+            return self.goes_off_above or self.unlit < step.hysteresis.low(self.lit)
         off = self.off_limits()
         if not off:
             return False
         gap = self.lit - self.unlit
         return not step.low - off["high"] <= gap <= step.high - off["low"]
+
+    @property
+    def goes_off_above(self) -> bool:
+        """Whether it went off, falling, above where it came on, rising: no indicator does."""
+        judged = self._step.hysteresis is not None and self.unlit is not None
+        return judged and self.unlit is not None and self.unlit > self._lit_at_most
 
     @property
     def reason(self) -> str:
@@ -62,6 +73,8 @@ class Edges:
         gap = f"{span.deviation(self.lit, self.unlit):.3g} {span.shown_unit} between on and off"
         if not self.apart:
             return gap
+        if self.goes_off_above:
+            return f"{gap}: it went off above where it came on; was the right change marked?"
         if self._step.hysteresis is not None:
             return f"{gap}, {self._step.hysteresis} at most"
         return f"{gap}: no setting fits both"

@@ -3,11 +3,13 @@
 import math
 
 from meterlog.procedure.patterns.window import Window
+from meterlog.quantity import Span, show_deviation
 
 
 class Excursion:
     """How far the level goes from its start. Of two neighbouring readings the nearer one counts, so a single
-    wild one is none. An overload is as far as can be.
+    wild one is none; two that are both outside have left, be it on either side. An overload is as far as
+    can be.
     """
 
     def __init__(self, start: float, began_s: float, window: Window) -> None:
@@ -21,12 +23,25 @@ class Excursion:
     def see(self, at_s: float, level: float) -> None:
         nearer = min(self._last, level, key=self._away)
         same_side = (self._last - self.start) * (level - self.start) > 0.0
-        if same_side and self._away(nearer) > self._away(self.furthest):
+        outside = self._outside(self._last) and self._outside(level)
+        if (same_side or outside) and self._away(nearer) > self._away(self.furthest):
             self.furthest, self.furthest_after_s = nearer, at_s - self._began_s
-        outside = not (math.isfinite(nearer) and self._window.contains(nearer))
-        if same_side and self.left_after_s is None and outside:
+        if self.left_after_s is None and outside:
             self.left_after_s = self._last_s - self._began_s
         self._last, self._last_s = level, at_s
+
+    def words(self, span: Span) -> str:
+        """How far it went, and how far that is beyond the limit."""
+        if not math.isfinite(self.furthest):
+            return "beyond the range of the meter"
+        words = f"{show_deviation(span, self.furthest, self.start)} from the start"
+        limit = self._window.high if self.furthest > self._window.target else self._window.low
+        if self._window.contains(self.furthest) or limit is None:
+            return words
+        return f"{words}, {show_deviation(span, self.furthest, limit).lstrip('+-')} beyond the limit"
+
+    def _outside(self, level: float) -> bool:
+        return not (math.isfinite(level) and self._window.contains(level))
 
     def _away(self, level: float) -> float:
         return abs(level - self.start)

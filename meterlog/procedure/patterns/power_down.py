@@ -19,6 +19,10 @@ from meterlog.reading import Coupling, Reading, State
 FEWEST = 3
 """Readings that must say it, however slow the meter: nothing is taken on one."""
 
+SEEN_FALLING = 0.25
+"""The first reading below the limit is at least so much of the last one not below, where a capacitor was seen
+to discharge; less is a jump, as of a probe that slips off."""
+
 
 class Low(NamedTuple):
     """A reading whose magnitude, with one count of the display added, lies below the limit."""
@@ -38,13 +42,15 @@ class PoweringDown(Pattern):
     it counts with the largest of the last readings. A reading that shows no voltage begins the dwell anew.
 
     A probe that has slipped off shows a low voltage too. So the meter must have shown a voltage above the
-    limit twice in this step, or the pedal must say that the probe is where it belongs.
+    limit twice and have been seen falling from there, with nothing unseen between; or else the pedal must say
+    that the probe is where it belongs.
     """
 
     def __init__(self, step: PowerDown) -> None:
         self.channel = step.channel
         self._limit, self._dwell_s = step.below, step.dwell
         self._gate = Gate()
+        self._sight = Gate()  # the same for the proof, for which a change of range is no break
         self._now_s = 0.0  # only looked at
         self.restart()
 
@@ -54,15 +60,24 @@ class PoweringDown(Pattern):
     def restart(self) -> None:
         self._gate.reset()
         self._run: deque[Low] = deque()
-        self._above = 0  # readings above the limit
+        self._seen_above = False
+        self._forget_above()
         self._present: float | None = None
         self._why_not = "no reading yet"
+
+    def _forget_above(self) -> None:
+        """It proves no more that the probe is on."""
+        self._above = 0  # readings above the limit
+        self._before: float | None = None  # the magnitude before this reading, if that was not below
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
         self._now_s = at_s
         self._why_not = _no_voltage(reading)
         value = None if self._why_not else reading.value
-        intake = self._gate.sort(at_s, value, State.INVALID if value is None else State.OK, reading.range_max)
+        state = State.INVALID if value is None else State.OK
+        intake = self._gate.sort(at_s, value, state, reading.range_max)
+        if self._sight.sort(at_s, value, state, None) not in (Intake.FOLLOWING, Intake.IGNORED):
+            self._forget_above()
         if intake is Intake.IGNORED:
             return NOTHING
         if intake is not Intake.FOLLOWING:
@@ -73,11 +88,17 @@ class PoweringDown(Pattern):
         return self._ended() if self._proven and self._above >= 2 else NOTHING
 
     def _take(self, at_s: float, value: float, count: float) -> None:
-        if abs(value) + count < self._limit.base:
+        level = abs(value)
+        if level + count < self._limit.base:
+            if self._before is not None and level < SEEN_FALLING * self._before:
+                self._forget_above()
+            self._before = None
             self._run.append(Low(at_s, value, count))
-        else:
-            self._run.clear()
-            self._above += abs(value) > self._limit.base
+            return
+        self._run.clear()
+        self._before = level
+        self._above += level > self._limit.base
+        self._seen_above = self._seen_above or level > self._limit.base
 
     @property
     def _low_for_s(self) -> float:
@@ -93,7 +114,13 @@ class PoweringDown(Pattern):
                 f"{self._stands(at_s)}; it goes on by itself once that is measured. "
                 "To leave it unmeasured, skip it with a reason"
             )
-        return self._ended(f"; never seen above {self._limit}, probe confirmed by the operator")
+        return self._ended(f"; {self._unproven}, probe confirmed by the operator")
+
+    @property
+    def _unproven(self) -> str:
+        """What was not seen."""
+        what = "not seen falling below" if self._seen_above else "never seen above"
+        return f"{what} {self._limit}"
 
     def _ended(self, remark: str = "") -> Progress:
         last = list(self._run)[-FEWEST:]
@@ -122,7 +149,7 @@ class PoweringDown(Pattern):
     def _words(self, asks: bool) -> str:
         if asks:
             return (
-                f"Below {self._limit}, but never seen above it here. Look whether the probe is on and the "
+                f"Below {self._limit}, but {self._unproven} here. Look whether the probe is on and the "
                 "meter shows a voltage you know. Press when it is so."
             )
         return f"Hands out, probe on: {self._stands(self._now_s)}."

@@ -51,19 +51,25 @@ class Unreferenced(Pattern):
 
 
 class WarmingUp(Pattern):
-    """Ends when the time has passed and the drift is below its limit; the pedal ends it early, on record."""
+    """Ends when the time has passed and the drift is below its limit; the pedal ends it early, on record.
+
+    After an interruption the time begins anew, with the next reading of its channel or else with the pedal:
+    nobody saw whether the unit stayed on.
+    """
 
     def __init__(self, step: WarmUp) -> None:
         self.channel = step.channel or ""
         self._time_s = step.time
         self._limit = step.drift_per_minute
-        self._began_s = self._shown_s = 0.0  # the latter is only looked at
+        self._shown_s = 0.0  # only looked at
+        self._began_s: float | None = None
         self.restart()
 
     def begin(self, at_s: float) -> None:
         self._began_s = self._shown_s = at_s
 
     def restart(self) -> None:
+        self._began_s = None  # a tick is no witness: only what is on record begins it
         self._drift = DriftRate()
         self._present: float | None = None
         self._per_minute: float | None = None
@@ -75,20 +81,28 @@ class WarmingUp(Pattern):
         )
         self._present = value
         self._per_minute = _most_per_minute(found)
+        if self._began_s is None and value is not None:
+            self.begin(at_s)
         return self.tick(at_s)
 
     def tick(self, at_s: float) -> Progress:
         self._shown_s = at_s
-        warm = at_s - self._began_s >= self._time_s
+        warm = self._began_s is not None and self._passed_s(at_s) >= self._time_s
         return Progress(finished=True) if warm and self._steady(at_s) else NOTHING
+
+    def _passed_s(self, at_s: float) -> float:
+        return 0.0 if self._began_s is None else at_s - self._began_s
 
     def go_on(self, at_s: float) -> Progress:
         """Overridden: what it still lacked goes on record."""
+        if self._began_s is None:
+            self.begin(at_s)
+            return NOTHING
         lacking = self._lacking(at_s)
         return Progress(finished=True, reason="; ".join(["ended early by the operator", *lacking]))
 
     def _lacking(self, at_s: float) -> list[str]:
-        passed_s = at_s - self._began_s
+        passed_s = self._passed_s(at_s)
         clock = f"{time_text(passed_s)} of {time_text(self._time_s)}" if passed_s < self._time_s else ""
         drift = "" if self._steady(at_s) else f"{self._drift_text()}, limit {self._limit}"
         return [part for part in (clock, drift) if part]
@@ -107,7 +121,9 @@ class WarmingUp(Pattern):
         return self._per_minute <= self._limit.half_width(self._present)
 
     def guide(self) -> Guide:
-        passed_s = self._shown_s - self._began_s
+        if self._began_s is None:
+            return self._interrupted()
+        passed_s = self._passed_s(self._shown_s)
         left_s = max(0.0, self._time_s - passed_s)
         words = f"Warming up: {time_text(left_s)} to go." if left_s else "Warm by the clock."
         if self._limit is not None and not self._steady(self._shown_s):
@@ -117,6 +133,16 @@ class WarmingUp(Pattern):
             channel=self.channel,
             present=self._present,
             progress=min(1.0, passed_s / self._time_s) if self._time_s else 1.0,
+        )
+
+    def _interrupted(self) -> Guide:
+        begins = "with the next reading, or press" if self.channel else "when you press"
+        return Guide(
+            do_now=f"Interrupted: nobody saw whether the unit stayed on. Its {time_text(self._time_s)} begin"
+            f" anew {begins}.",
+            awaiting_go_on=True,
+            channel=self.channel,
+            present=self._present,
         )
 
 

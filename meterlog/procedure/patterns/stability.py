@@ -1,6 +1,7 @@
 """Watching a level that nobody touches: does it stay, and does it drift?"""
 
 import math
+from dataclasses import replace
 
 from meterlog.accuracy import Verdict
 from meterlog.detect import DriftRate, Motion, Settlement
@@ -35,7 +36,9 @@ def _(step: Stability, _moment: Moment) -> Pattern:
 
 
 class Staying(Pattern):
-    """First the level must settle; from then it is watched. A meter that shows nothing begins it anew."""
+    """First the level must settle; from then it is watched. What was not seen begins it anew, unless the
+    level has left already: that stands, and ends the step.
+    """
 
     def __init__(self, step: Stability) -> None:
         self.channel = step.channel
@@ -43,11 +46,18 @@ class Staying(Pattern):
         self._watch = Watch(Stillness(step.settle_within, step.dwell, step.lag))
         self._gate = Gate()
         self._now_s = 0.0  # only looked at
-        self.restart()
+        self._begin_anew()
 
     def restart(self) -> None:
+        if self._has_left:
+            self._broken_off = True
+        else:
+            self._begin_anew()
+
+    def _begin_anew(self) -> None:
         self._watch.restart()
         self._gate.reset()
+        self._broken_off = False
         self._drift = DriftRate(self._drift_window_s)
         self._per_minute: float | None = None
         self._start: Settlement | None = None
@@ -62,6 +72,8 @@ class Staying(Pattern):
         self._now_s = at_s
         if self._blind(at_s, reading) and self._excursion is not None:
             self.restart()
+        if self._broken_off:
+            return self._ended(None, "not watched after that")
         settlement = self._watch.feed(at_s, reading)
         if self._excursion is None:
             return self._begun(at_s) if self._watch.settled else Progress(settlement.motion)
@@ -118,7 +130,7 @@ class Staying(Pattern):
         parts = [self._stayed(), unfinished or self._drifted()]
         held = not unfinished and self._excursion is not None and self._excursion.left_after_s is None
         verdict = Verdict.PASS if held and not self._drifts else Verdict.FAIL
-        captures = [*self._furthest(), *([self._capture(END, end)] if end else [])]
+        captures = [*self._start_again(), *self._furthest(), *([self._capture(END, end)] if end else [])]
         reason = "; ".join(part for part in parts if part)
         return Progress(self._watch.settlement.motion, tuple(captures), True, verdict, reason)
 
@@ -131,20 +143,10 @@ class Staying(Pattern):
     def _stayed(self) -> str:
         seen = self._excursion
         assert seen is not None
-        far = f"furthest after {time_text(seen.furthest_after_s)}: {self._far(seen)}"
+        far = f"furthest after {time_text(seen.furthest_after_s)}: {seen.words(self._span)}"
         if seen.left_after_s is None:
             return f"stayed inside for {time_text(self._step.time)}, {far}"
         return f"left the window after {time_text(seen.left_after_s)}, {far}"
-
-    def _far(self, seen: Excursion) -> str:
-        if not math.isfinite(seen.furthest):
-            return "beyond the range of the meter"
-        words = f"{show_deviation(self._span, seen.furthest, seen.start)} from the start"
-        window = self._window(seen.start)
-        limit = window.high if seen.furthest > window.target else window.low
-        if window.contains(seen.furthest) or limit is None:
-            return words
-        return f"{words}, {show_deviation(self._span, seen.furthest, limit).lstrip('+-')} beyond the limit"
 
     def _drifted(self) -> str:
         if self._per_minute is None or self._excursion is None:
@@ -152,6 +154,11 @@ class Staying(Pattern):
         start = self._excursion.start
         limit = self._step.drift_per_minute
         return f"drift {_per_minute(limit, start, self._per_minute)} a minute, limit {limit}"
+
+    def _start_again(self) -> list[Capture]:
+        """The start belongs to what is reported, also where it was taken before an interruption."""
+        assert self._start is not None
+        return [replace(self._capture(START, self._start), again=True)] if self._broken_off else []
 
     def _furthest(self) -> list[Capture]:
         """Two readings speak for it; how sure they are is told by the scatter of the start."""
@@ -191,10 +198,15 @@ class Staying(Pattern):
     def _has_left(self) -> bool:
         return self._excursion is not None and self._excursion.left_after_s is not None
 
+    @property
+    def verdict_so_far(self) -> Verdict:
+        return Verdict.FAIL if self._has_left else Verdict.NOT_JUDGED
+
     def go_on(self, at_s: float) -> Progress:
         if not self._has_left:
             raise IllegalAction("the level is being watched; it goes on by itself when the time is over")
-        return self._ended(self._watch.settlement if self._watch.settled else None, "ended by the operator")
+        known = self._watch.settled and not self._broken_off
+        return self._ended(self._watch.settlement if known else None, "ended by the operator")
 
     def tick(self, at_s: float) -> Progress:
         self._now_s = at_s

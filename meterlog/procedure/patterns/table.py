@@ -1,5 +1,6 @@
 """A table, row after row: set the source, let the level settle, take it, go on by itself."""
 
+from meterlog.accuracy import Verdict
 from meterlog.detect import Motion
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import ActionKind, Role
@@ -143,6 +144,10 @@ class Tabling(Pattern):
         self._rows.skip(row, reason)
         self._before = None
         return self._next()
+
+    @property
+    def verdict_so_far(self) -> Verdict:
+        return Verdict.FAIL if self._rows.failed else Verdict.NOT_JUDGED
 
     def guide(self) -> Guide:
         row = self._rows.at_hand

@@ -62,17 +62,17 @@ class CatchingIndicator(Pattern):
         self._window = Window.around(step.aim.base, step.tolerance)
         self._watch = Watch(Stillness(step.settle_within, step.dwell, step.lag))
         self._track = Track(REACTION_S + step.lag + step.delay)
-        self._edges = Edges(step)
         self._round = 1
-        self._too_fast = False
-        self._dark = Dark(step)
-        self._phase = self._first
+        self.restart()
 
     @property
     def _first(self) -> Phase:
         return Phase.PLACE if self._trims and self._step.by == "trimmer" else Phase.RAISE
 
     def restart(self) -> None:
+        """Both edges have to be come to again; and a trimmer may be turned again."""
+        self._edges = Edges(self._step)
+        self._dark = Dark(self._step)
         self._track.clear()
         self._too_fast = False
         self._enter(self._first)
@@ -132,7 +132,7 @@ class CatchingIndicator(Pattern):
 
     def _taken_lit(self, way: float) -> Progress:
         capture = self._capture(Role.LIT, self._window.limits(), way)
-        self._edges.came_on(capture.settlement.value, capture.verdict)
+        self._edges.came_on(capture.settlement, capture.verdict)
         self._dark.rounds = 0
         self._enter(Phase.LOWER)
         return Progress(capture.settlement.motion, (capture,))
@@ -177,6 +177,12 @@ class CatchingIndicator(Pattern):
         return Progress(motion, finished=True, verdict=Verdict.FAIL, reason=reason)
 
     # -- what to do -----------------------------------------------------------------------------
+
+    @property
+    def verdict_so_far(self) -> Verdict:
+        """Where nothing is turned, the level at which it came on is final."""
+        failed = not self._trims and self._edges.verdict is Verdict.FAIL
+        return Verdict.FAIL if failed else Verdict.NOT_JUDGED
 
     def guide(self) -> Guide:
         awaiting = self._phase in _AFTER_PRESS
