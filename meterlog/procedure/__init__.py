@@ -22,7 +22,7 @@ from meterlog.procedure.events import (
 from meterlog.procedure.lags import with_lags
 from meterlog.procedure.load import load_procedure, load_procedure_text, point_at, warnings_in
 from meterlog.procedure.model import Procedure, Step
-from meterlog.procedure.plan import PlannedStep, plan_of
+from meterlog.procedure.plan import PlannedStep, plan_of, reopened_by
 from meterlog.procedure.schema import procedure_schema
 from meterlog.procedure.view import (
     Alarm,
@@ -75,6 +75,7 @@ __all__ = [
     "plan_of",
     "point_at",
     "procedure_schema",
+    "reopened_by",
     "warnings_in",
     "with_lags",
 ]

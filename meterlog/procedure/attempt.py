@@ -1,5 +1,6 @@
 """One attempt at one planned step: its setup, its pattern, and from when on readings tell something."""
 
+from meterlog.accuracy import Verdict
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Acted, ActionKind, Measured
 from meterlog.procedure.known import Known, missing, resolved
@@ -62,10 +63,20 @@ class Attempt:
         self._evidence_ns = event.at_ns  # what was read before the source was set tells nothing of it
         return progress
 
-    def anew(self, at_ns: int) -> None:
-        """What was seen before is no evidence any more: nobody saw what was done meanwhile."""
+    def anew(self, at_ns: int, *, away: bool = False) -> None:
+        """What was seen before is no evidence any more: nobody saw what was done meanwhile.
+
+        `away`: the session was, so nobody knows whether what was set up still is.
+        """
         self._pattern.restart()
         self._evidence_ns = at_ns
+        if away:
+            self._set_up = not self._step.setup
+
+    @property
+    def verdict_so_far(self) -> Verdict:
+        """FAIL if the step has seen a failure already."""
+        return self._pattern.verdict_so_far
 
     def guide(self) -> Guide:
         return self._pattern.guide() if self._set_up else waiting_for_setup(self._step, self._pattern.channel)

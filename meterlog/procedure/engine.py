@@ -45,6 +45,7 @@ class Engine:
         self._started = False
         self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
         self._ledger = Ledger(procedure)
+        self._closed_with: Verdict | None = None
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -134,27 +135,33 @@ class Engine:
 
     def _redo(self, event: Acted) -> list[Outcome]:
         place = self.redo_place if event.place is None else event.place
-        self._standings.leave_for_redo(place, self.place)
+        for stale in self._standings.leave_for_redo(place, self.place):
+            self._known.forget(stale)
         self._begin(place, event.at_ns)
         return []
 
     @property
     def redo_place(self) -> int:
         """The step at hand; while nothing has been captured in it, the one before: that is what is meant."""
-        return self.place if self._standing.captured or self.place == 0 else self.place - 1
+        return self.place if self._standing.captured else self._standings.before(self.place)
 
     def _skip(self, event: Acted) -> list[Outcome]:
         reason = _reason(event, "say why the step is skipped")
         if self.place == len(self.plan) - 1:
             raise IllegalAction("the last step closes the session: press to go on")
-        ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
-        return [ended, *self._advance(event.at_ns)]
+        return [self._left(event.at_ns, reason), *self._advance(event.at_ns)]
+
+    def _left(self, at_ns: int, reason: str) -> StepEnded:
+        """The step at hand is not gone on with: it has no value, but a failure that it has seen stays one."""
+        self._known.forget(self.place)
+        return self._ended(at_ns, Signal.SKIP, self._attempt.verdict_so_far, reason)
 
     def _break_off(self, event: Acted) -> list[Outcome]:
         """Ends the session here. An inoperable unit fails; any other is not judged, unless it has failed."""
         reason = _reason(event, "say why the session ends here")
-        ended = self._ended(event.at_ns, Signal.SKIP, Verdict.NOT_JUDGED, reason)
+        ended = self._left(event.at_ns, reason)
         failed = event.kind is ActionKind.INOPERABLE or self._standings.failed_so_far()
+        failed = failed or ended.verdict is Verdict.FAIL
         return [ended, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
     def _pause(self, _event: Acted) -> list[Outcome]:
@@ -172,13 +179,14 @@ class Engine:
 
     def _interrupted(self, event: Acted) -> list[Outcome]:
         """The daemon was away."""
-        self._start_evidence_anew(event.at_ns)
+        self._start_evidence_anew(event.at_ns, away=True)
         self._standing.signal(Signal.WAIT)
         return []
 
-    def _start_evidence_anew(self, at_ns: int) -> None:
+    def _start_evidence_anew(self, at_ns: int, *, away: bool = False) -> None:
         """What this attempt has taken stays, but will be taken again: nobody saw what was done meanwhile."""
-        self._attempt.anew(at_ns)
+        self._attempt.anew(at_ns, away=away)
+        self._known.forget(self.place)
         self._standing.take_again()
 
     # -- the step at hand -----------------------------------------------------------------------
@@ -234,13 +242,14 @@ class Engine:
 
     def _closed(self, at_ns: int, verdict: Verdict) -> SessionEnded:
         self.state = next_session_state(self.state, Command.CLOSE)
+        self._closed_with = verdict
         return SessionEnded(verdict=verdict, at_ns=at_ns)
 
     # -- what it comes to -----------------------------------------------------------------------
 
     def verdict(self) -> Verdict:
-        """Of the unit, as far as the session has come."""
-        return self._standings.verdict()
+        """Of the unit: what the session ended with, or as far as it has come."""
+        return self._closed_with or self._standings.verdict()
 
     def view(self) -> View:
         """What to see and hear now."""

@@ -51,7 +51,8 @@ class GuardWatch:
         for watched in self._watched:
             if watched.tripped and watched.beyond:
                 raise IllegalAction(
-                    f"{watched.guard.name}: still beyond {watched.limit}. {watched.guard.text}"
+                    f"{watched.guard.name}: still beyond {watched.limit} in the last reading. "
+                    f"{watched.guard.text}"
                 )
         for watched in self._watched:
             watched.clear()
@@ -76,7 +77,9 @@ class _Watched:
         self.alarm: Alarm | None = None
 
     def see(self, reading: Reading) -> bool:
-        """Whether it trips with this reading."""
+        """Whether it trips with this reading. One without a number says nothing, and takes nothing back."""
+        if reading.value is None and reading.state is not State.OVERLOAD:
+            return False
         limit = _passed(self.guard, reading)
         again, self.beyond = self.beyond and limit is not None, limit is not None
         if limit is None:
@@ -101,8 +104,7 @@ def _passed(guard: Guard, reading: Reading) -> Quantity | None:
     above, below, value = guard.never_above, guard.never_below, reading.value
     if reading.state is State.OVERLOAD:
         return above
-    if value is None:
-        return None
+    assert value is not None
     if above is not None and value > above.base:
         return above
     return below if below is not None and value < below.base else None

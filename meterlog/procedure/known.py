@@ -22,6 +22,10 @@ class Known:
         self._taken = [one for one in self._taken if one.number != value.replaces]
         self._taken.append(value)
 
+    def forget(self, place: int) -> None:
+        """What was taken at this place of the plan: it is done anew, or left out."""
+        self._taken = [one for one in self._taken if one.place != place]
+
     def value_of(
         self, step: str, pass_: Pass, condition: str = "", role: Role | None = None
     ) -> SettledValue | None:
@@ -39,9 +43,20 @@ class Known:
 
 
 def missing(step: Step, pass_: Pass, known: Known) -> tuple[str, ...]:
-    """Ids of the steps that `step` rests on and that have no value."""
+    """Ids of the steps that `step` rests on and that have no value, or none to count decibels from."""
     lacking = [source.step for source in step.sources if known.value_at(source, pass_) is None]
+    lacking += [name for name in _counted_from(step) if _is_nothing(known.value_of(name, pass_))]
     return tuple(dict.fromkeys(lacking))
+
+
+def _counted_from(step: Step) -> list[str]:
+    """Steps about which a target lies in dB."""
+    parts: list[Any] = [*step.condition] if isinstance(step, Alternate) else [step]
+    return [p.reference for p in parts if isinstance(getattr(p, "target", None), Offset) and p.reference]
+
+
+def _is_nothing(value: SettledValue | None) -> bool:
+    return value is not None and value.value == 0.0
 
 
 def resolved(step: Step, pass_: Pass, known: Known) -> Step:

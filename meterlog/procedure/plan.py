@@ -11,11 +11,22 @@ in every such pass too, one of the lead-in as well. Where nothing is turned ther
 is one pass, as found. A last entry closes the session.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import takewhile
 
 from meterlog.procedure.events import Pass
-from meterlog.procedure.model import PowerDown, Prepare, Procedure, Safety, SetSource, Sign, Step, WarmUp
+from meterlog.procedure.model import (
+    PowerDown,
+    Prepare,
+    Procedure,
+    Safety,
+    SetSource,
+    Sign,
+    Stability,
+    Step,
+    WarmUp,
+)
 
 CLOSE = Prepare(
     id="close",
@@ -47,6 +58,33 @@ def plan_of(procedure: Procedure) -> tuple[PlannedStep, ...]:
         rows += [(step, Pass.AS_FOUND) for step in rest]
     rows.append((CLOSE, Pass.AS_LEFT))
     return tuple(PlannedStep(place, step, pass_) for place, (step, pass_) in enumerate(rows))
+
+
+def reopened_by(plan: Sequence[PlannedStep], place: int) -> frozenset[int]:
+    """The other places that a redo of this one makes stale: they have to be done once more.
+
+    A trimmer may be turned again: what was measured as left, and what watched the level stay. What rests on
+    the value that is taken anew, and what rests on that. Whoever has signed looks again.
+    """
+    found = {place}
+    while more := {p.place for p in plan if any(_stale(p, plan[other], plan) for other in found)} - found:
+        found |= more
+    return frozenset(found - {place})
+
+
+def _stale(planned: PlannedStep, redone: PlannedStep, plan: Sequence[PlannedStep]) -> bool:
+    if planned is redone:
+        return False
+    turned = redone.pass_ is Pass.ADJUST
+    in_pass = any(one.step.id == redone.step.id and one.pass_ is planned.pass_ for one in plan)
+    rests = redone.step.id in planned.step.needs and (planned.pass_ is redone.pass_ or not in_pass)
+    watched = isinstance(planned.step, Stability) and planned.place > redone.place
+    return (
+        rests
+        or isinstance(planned.step, Sign)
+        or (turned and planned.pass_ is Pass.AS_LEFT)
+        or (turned and watched and planned.pass_ is Pass.ADJUST)
+    )
 
 
 def _serving(steps: list[Step], pass_: Pass) -> list[Step]:

@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 from meterlog.accuracy import Verdict
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Pass
-from meterlog.procedure.model import Sign
-from meterlog.procedure.plan import PlannedStep
+from meterlog.procedure.plan import PlannedStep, reopened_by
 from meterlog.procedure.states import Signal, next_step_state
 from meterlog.procedure.view import StepState
 
@@ -57,25 +56,34 @@ class Standings:
     def __iter__(self) -> Iterator[Standing]:
         return iter(self._all)
 
-    def leave_for_redo(self, place: int, at: int) -> None:
-        """Step `at` is left for a redo of `place`. IllegalAction: that has not been reached yet."""
+    def leave_for_redo(self, place: int, at: int) -> frozenset[int]:
+        """Step `at` is left for a redo of `place`; that and the places that it makes stale.
+
+        IllegalAction: it has not been reached yet, or is what was found before a hand turned something.
+        """
         reached = max(self._unfinished | {at})
         if not 0 <= place <= reached:
             raise IllegalAction(f"step {place + 1} has not been reached; redo one from 1 to {reached + 1}")
+        if self._plan[place].pass_ is Pass.AS_FOUND and self._turned(reached):
+            raise IllegalAction("as found stays as it was found: something may have been turned since")
         self._unfinished = (self._unfinished | {at}) - {place}
         self._all[place].redo()
-        self._reopen_after(self._plan[place])
+        stale = reopened_by(self._plan, place)
+        for other in stale:
+            if self._all[other].state in (StepState.DONE, StepState.SKIPPED):
+                self._all[other].redo()
+                self._all[other].signal(Signal.REDO)
+                self._unfinished.add(other)
+        return stale | {place}
 
-    def _reopen_after(self, redone: PlannedStep) -> None:
-        """A trimmer may be turned again: what was measured as left has to be measured once more. And
-        whoever signed has to look again."""
-        turned = redone.pass_ is Pass.ADJUST
-        for planned, standing in zip(self._plan, self._all, strict=True):
-            stale = isinstance(planned.step, Sign) or (turned and planned.pass_ is Pass.AS_LEFT)
-            if stale and planned is not redone and standing.state in (StepState.DONE, StepState.SKIPPED):
-                standing.redo()
-                standing.signal(Signal.REDO)
-                self._unfinished.add(planned.place)
+    def before(self, place: int) -> int:
+        """The step just done, or `place` itself where that one stays as it was found."""
+        earlier = max(0, place - 1)
+        found = self._plan[earlier].pass_ is Pass.AS_FOUND and self._turned(place)
+        return place if found else earlier
+
+    def _turned(self, reached: int) -> bool:
+        return any(p.pass_ is Pass.ADJUST and p.step.turns for p in self._plan[: reached + 1])
 
     def after(self, place: int) -> int:
         """What comes next: the first that was left, else the one behind `place`."""
@@ -89,20 +97,24 @@ class Standings:
 
     def failed_so_far(self) -> bool:
         """Whether a step stands as failed where the session ends early: what was not reached says nothing."""
-        ended = [planned for planned in self._plan if self[planned.place].state is StepState.DONE]
-        return verdict_of(ended, self._all) is Verdict.FAIL
+        last = {p.step.id: self[p.place] for p in self._plan if self[p.place].state is StepState.DONE}
+        return any(standing.verdict is Verdict.FAIL for standing in last.values())
 
 
 def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Verdict:
     """Of the unit as left: any failure fails it, a step left out leaves it not judged.
 
     The last pass in which a step was run counts; as-found results count only where nothing was adjusted.
+    What was skipped loses no failure that came before.
     """
     adjusted = any(planned.pass_ is Pass.ADJUST and planned.step.turns for planned in plan)
     counting = [planned for planned in plan if planned.pass_ is not Pass.AS_FOUND or not adjusted]
-    last = {planned.step.id: standings[planned.place] for planned in counting}.values()
-    if any(standing.verdict is Verdict.FAIL for standing in last):
+    last = {planned.step.id: standings[planned.place] for planned in counting}
+    run = {
+        p.step.id: standings[p.place] for p in counting if standings[p.place].state is not StepState.SKIPPED
+    }
+    if any(standing.verdict is Verdict.FAIL for standing in (*run.values(), *last.values())):
         return Verdict.FAIL
-    left_out = any(standing.state is StepState.SKIPPED for standing in last)
-    passed = any(standing.verdict is Verdict.PASS for standing in last)
+    left_out = any(standing.state is StepState.SKIPPED for standing in last.values())
+    passed = any(standing.verdict is Verdict.PASS for standing in run.values())
     return Verdict.PASS if passed and not left_out else Verdict.NOT_JUDGED

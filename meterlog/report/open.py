@@ -5,7 +5,7 @@ from functools import partial
 
 from sqlalchemy import Engine
 
-from meterlog.procedure import load_procedure_text
+from meterlog.procedure import load_procedure_text, plan_of
 from meterlog.records.queries import iter_readings, load_session
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.session import Session
@@ -20,13 +20,20 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
     record = load_session(engine, session_id)
     bench = read_bench_text(record.bench_text)
     name = f"procedure of session {session_id}"
+    procedure = load_procedure_text(record.procedure_text, name, bench.references)
     return Session(
         header=record.header,
         instruments=record.instruments,
-        procedure=load_procedure_text(record.procedure_text, name, bench.references),
+        procedure=procedure,
         bench=bench,
         benches=tuple((used.since_sequence, read_bench_text(used.text)) for used in record.benches),
-        course=Course(record.settled_values, record.step_endings, record.actions, record.guard_trips),
+        course=Course(
+            record.settled_values,
+            record.step_endings,
+            record.actions,
+            record.guard_trips,
+            plan_of(procedure),
+        ),
         readings=partial(iter_readings, engine, session_id),
         zone=zone,
     )

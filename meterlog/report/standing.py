@@ -9,7 +9,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from meterlog.accuracy import Verdict
-from meterlog.procedure import Acted, ActionKind, Ending, GuardTripped, Role, SettledValue, StepEnded
+from meterlog.procedure import (
+    Acted,
+    ActionKind,
+    Ending,
+    GuardTripped,
+    PlannedStep,
+    Role,
+    SettledValue,
+    StepEnded,
+    reopened_by,
+)
 
 
 class Standing(StrEnum):
@@ -49,6 +59,7 @@ class Course:
     endings: Sequence[StepEnded]
     actions: Sequence[Acted]
     trips: Sequence[GuardTripped] = ()
+    plan: Sequence[PlannedStep] = ()
 
     def ending(self, place: int) -> StepEnded | None:
         """The ending that stands at this place; None for a step not reached, open or opened again."""
@@ -59,7 +70,8 @@ class Course:
         ending = self.ending(place)
         if ending is None:
             return Standing.NOT_DONE
-        return Standing.SKIPPED if ending.ending is Ending.SKIPPED else STANDING_OF[ending.verdict]
+        left = ending.ending is Ending.SKIPPED and ending.verdict is not Verdict.FAIL
+        return Standing.SKIPPED if left else STANDING_OF[ending.verdict]
 
     def counting(self, place: int) -> list[SettledValue]:
         """The values of the attempt that stands at this place, in order of capture; none if none stands."""
@@ -82,7 +94,13 @@ class Course:
         return [Redo(self._place_of(action), action.at_ns, action.text) for action in actions]
 
     def _redo_after(self, place: int, at_ns: int) -> Redo | None:
-        return next((redo for redo in self.redos() if redo.place == place and redo.at_ns >= at_ns), None)
+        later = (redo for redo in self.redos() if redo.at_ns >= at_ns)
+        return next((redo for redo in later if place in self._opened_again(redo.place)), None)
+
+    def _opened_again(self, place: int) -> frozenset[int]:
+        """What a redo of this place takes out of the result with it."""
+        stale = reopened_by(self.plan, place) if place < len(self.plan) else frozenset()
+        return stale | {place}
 
     def _place_of(self, redo: Acted) -> int:
         """Where a redo without a place went: what came out next shows it, or else what came out last."""

@@ -12,6 +12,7 @@ from meterlog.procedure import (
     SessionState,
     Sound,
 )
+from meterlog.reading import State
 from tests.procedure.bench import Bench
 from tests.procedure.test_load import problems
 from tests.procedure.test_patterns import ADJUST, PLUS_4_DBU
@@ -50,7 +51,9 @@ def test_a_tripped_step_takes_nothing_until_the_level_is_back_and_the_pedal_says
     bench.run(0.4, panel=0.6, output=PLUS_4_DBU)
     bench.run(6, panel=0.6, output=PLUS_4_DBU)
     assert not bench.settled
-    with pytest.raises(IllegalAction, match=r"Panel drive: still beyond 500 mV\. Turn the drive down"):
+    with pytest.raises(
+        IllegalAction, match=r"Panel drive: still beyond 500 mV in the last reading\. Turn the drive down"
+    ):
         bench.press()
     bench.run(1, panel=0.4, output=PLUS_4_DBU)
     assert bench.engine.view().alarm is not None, "a trip does not go away by itself"
@@ -154,3 +157,16 @@ def test_what_is_inside_is_left_alone_if_adjusting_only_when_needed() -> None:
     assert other.engine.place == 1, "outside it has to be adjusted"
     other.run_to(2, output=PLUS_4_DBU)
     assert other.settled[-1].verdict is Verdict.PASS
+
+
+def test_a_display_without_a_number_takes_nothing_back() -> None:
+    """A meter that hunts for its range between two readings beyond."""
+    bench = Bench(GUARD + ADJUST)
+    for value, state in ((0.6, State.OK), (None, State.INVALID), (0.6, State.OK)):
+        bench.now_s += 0.2
+        bench.give(_measured(bench, value, state=state))
+    assert len(trips(bench)) == 1
+    bench.now_s += 0.2
+    bench.give(_measured(bench, None, state=State.INVALID))
+    with pytest.raises(IllegalAction, match="in the last reading"):
+        bench.press()

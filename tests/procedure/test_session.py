@@ -36,6 +36,7 @@ channel = "output"
 target = "0 dBu"
 tolerance = "0.2 dB"
 """
+ZERO_DBU = 0.7746
 TWO = ADJUST + ADJUST.replace('"level"', '"second"').replace("+4 dBu", "0 dBu")
 
 
@@ -76,14 +77,15 @@ def test_redo_means_the_step_just_stored_and_points_to_the_value_it_replaces() -
 
 def test_redo_of_an_earlier_step_comes_back_to_where_it_was() -> None:
     bench = Bench(TWO)
-    bench.run_to(2, output=PLUS_4_DBU)
-    bench.act(ActionKind.REDO, "doubt", place=0)
+    bench.run_to(3, output=PLUS_4_DBU)
+    bench.run_to(4, output=ZERO_DBU)
+    bench.act(ActionKind.REDO, "doubt", place=2)
     bench.run(0.4, output=PLUS_4_DBU)
-    bench.act(ActionKind.REDO, "doubt again", place=1)
+    bench.act(ActionKind.REDO, "doubt again", place=3)
     bench.act(ActionKind.SKIP, "enough")
-    assert bench.engine.place == 0, "the redo that was left is come back to first"
+    assert bench.engine.place == 2, "the redo that was left is come back to first"
     bench.act(ActionKind.SKIP, "enough")
-    assert bench.engine.place == 2
+    assert bench.engine.place == 4
 
 
 def test_redo_of_a_step_not_reached_is_refused() -> None:

@@ -181,7 +181,7 @@ class Story:
             instruments=(METER,),
             procedure=self.procedure,
             bench=read_bench_text(BENCH),
-            course=Course(self.values, self.endings, self.actions, self.trips),
+            course=Course(self.values, self.endings, self.actions, self.trips, plan_of(self.procedure)),
             readings=self.between,
             zone=SUMMER,
         )

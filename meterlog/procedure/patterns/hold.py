@@ -55,9 +55,15 @@ class Hold:
             return
         self._needed_s = self._hold_s + (0.0 if window.lets_go(level) else BETTERING_S)
         if self._inside_since_s is None:
-            self._inside_since_s, self._began_at = self.watch.settlement.since_s, level
+            self._inside_since_s, self._began_at = self._inside_from(window), level
         elif abs(level - self._began_at) > self._span.half_width(level):
             self._inside_since_s, self._began_at = self._now_s, level
+
+    def _inside_from(self, window: Window) -> float | None:
+        """Since when it has been there: the whole of what settled if that is inside, else the last dwell."""
+        whole = self.watch.settlement
+        inside = whole.value is not None and window.contains(whole.value)
+        return whole.since_s if inside else self.settlement.since_s
 
     def settled_inside(self, window: Window) -> bool:
         level = self.settlement.value

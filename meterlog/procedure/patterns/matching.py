@@ -83,19 +83,18 @@ class MatchingAtOnce(Pattern):
 
     def _taken(self, at_s: float) -> Progress:
         """A value from before a silence is none of now, on either side."""
-        watch = self._hold.watch
-        if not self._stays.settled or self._stays.silent(at_s) or watch.silent(at_s):
+        moves, stays_at = self._hold.settlement, self._stays.latest()
+        if not self._stays.settled or self._stays.silent(at_s) or self._hold.watch.silent(at_s):
             return self._moved()
-        stays = input_now(self._stays.settlement, self._unit)
-        difference = self._comparing.difference(watch.settlement, stays)
+        difference = self._comparing.difference(moves, input_now(stays_at, self._unit))
         if difference is None:
             return self._moved()
         captures = (
-            self._comparing.side(self._staying, self._stays.settlement),
-            self._comparing.side(self._moving, watch.settlement, self._window),
+            self._comparing.side(self._staying, stays_at),
+            self._comparing.side(self._moving, moves, self._window),
             difference,
         )
-        return Progress(watch.settlement.motion, captures, finished=True, verdict=difference.verdict)
+        return Progress(moves.motion, captures, finished=True, verdict=difference.verdict)
 
     def guide(self) -> Guide:
         watch, window = self._hold.watch, self._window
