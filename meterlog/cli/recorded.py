@@ -10,7 +10,8 @@ from rich.table import Table
 
 from meterlog.cli.complain import NO, say
 from meterlog.cli.options import Data, Output, Session
-from meterlog.records import DataFolder, SessionHeader, list_sessions
+from meterlog.cli.said import standing
+from meterlog.records import DataFolder, Parting, SessionHeader, list_sessions, partings
 from meterlog.records import backup as write_backup
 from meterlog.records import replay as run_replay
 
@@ -25,9 +26,12 @@ def add_to(app: typer.Typer) -> None:
 def sessions(data: Data = None) -> None:
     """List the sessions, the newest first."""
     table = Table("session", "unit", "procedure", "operator", "began", "verdict")
-    for header in list_sessions(DataFolder(data).open_existing()):
-        table.add_row(*_line(header))
+    record = DataFolder(data).open_existing()
+    parted = partings(record)
+    for header in list_sessions(record):
+        table.add_row(*_line(header, parted.get(header.id)))
     Console().print(table)
+    print("its report: meterlog report NUMBER; to go on with one that has not ended: meterlog resume NUMBER")
 
 
 def report(session: Session, output: Output = None, data: Data = None) -> None:
@@ -78,7 +82,7 @@ def backup(
     print(target)
 
 
-def _line(header: SessionHeader) -> tuple[str, ...]:
+def _line(header: SessionHeader, parting: Parting | None) -> tuple[str, ...]:
     began = (_EPOCH + timedelta(microseconds=header.began_time_ns // 1000)).astimezone()
     return (
         str(header.id),
@@ -86,5 +90,9 @@ def _line(header: SessionHeader) -> tuple[str, ...]:
         header.procedure_title,
         header.operator,
         began.isoformat(" ", "minutes"),
-        str(header.ended.verdict) if header.ended else "not ended",
+        standing(
+            str(header.ended.verdict) if header.ended else None,
+            parting.kind if parting else "",
+            parting.reason if parting else "",
+        ),
     )

@@ -8,6 +8,7 @@ import typer
 
 from meterlog.cli.complain import BAD_INPUT, NO, say
 from meterlog.cli.options import Data, Session
+from meterlog.cli.said import accepted, what_next
 from meterlog.daemon.client import Client
 from meterlog.records import DataFolder
 
@@ -67,10 +68,14 @@ def action(
 ) -> None:
     """Do what the foot switch and the buttons of the page do."""
     with _client(data) as client:
+        number = client.get("/api/status")["session"]
         refused = client.act(kind, text, None if step is None else step - 1)
-    if refused:
-        say(refused)
-        raise typer.Exit(NO)
+        if refused:
+            say(refused)
+            raise typer.Exit(NO)
+        print(accepted(kind, text.strip()))
+        if number is not None and client.get("/api/status")["session"] is None:
+            print(what_next(client.get(f"/api/sessions/{number}")))
 
 
 def follow(

@@ -32,3 +32,9 @@ class Refusal(DaemonError):  # noqa: N818
         if self.problems:
             error["problems"] = list(self.problems)
         return {"error": error}
+
+
+def no_session(session_id: int) -> Refusal:
+    """404."""
+    todo = "Choose one that `meterlog sessions` lists (/api/sessions)."
+    return Refusal(404, f"There is no session {session_id}.", do=todo)

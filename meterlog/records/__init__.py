@@ -5,6 +5,7 @@ from meterlog.records.engine import open_engine
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.folder import DataFolder
 from meterlog.records.migrate import migrate
+from meterlog.records.partings import Parting, partings
 from meterlog.records.queries import (
     iter_events,
     iter_readings,
@@ -32,6 +33,7 @@ __all__ = [
     "Instrument",
     "KeptOutcome",
     "NotStored",
+    "Parting",
     "RecordsError",
     "ReplayReport",
     "SessionHeader",
@@ -49,6 +51,7 @@ __all__ = [
     "load_session",
     "migrate",
     "open_engine",
+    "partings",
     "references_of",
     "replay",
     "unfinished_session",

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.daemon.client import Client
 from meterlog.records import DataFolder
 from tests.daemon.process import files_in, meterlog, served
 
@@ -52,6 +53,41 @@ def test_a_session_from_start_to_report(tmp_path: Path) -> None:
     copy = tmp_path / "copy.sqlite3"
     assert meterlog("backup", copy, "--data", data).returncode == 0
     assert "exists" in complaint(meterlog("backup", copy, "--data", data), 4)
+
+
+def test_an_action_says_what_was_accepted_and_what_comes_next(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+
+    def act(*arguments: str) -> str:
+        done = meterlog("action", *arguments, "--data", data)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    with served(tmp_path):
+        for number in ("1", "2"):
+            assert meterlog("start", "two", "--unit", f"R{number}", "--data", data).returncode == 0
+            assert act("note", "--text", "hum") == "note: accepted (hum)\n"
+            if number == "1":
+                assert "meterlog resume 1" in act("set-aside", "--text", "part missing")
+        assert "note" in complaint(meterlog("action", "go-on", "--text", "hello", "--data", data), 1)
+        assert "empty" in complaint(meterlog("action", "note", "--data", data), 1)
+        ended = act("inoperable", "--text", "head worn")
+        assert "fail, inoperable: head worn\n  its report: meterlog report 2" in ended
+        listed = " ".join(meterlog("sessions", "--data", data).stdout.split())
+        assert "set aside:" in listed
+        assert "inoperable:" in listed
+        assert "not ended" not in listed.partition("its report")[0]
+        assert meterlog("resume", "1", "--data", data).returncode == 0
+        assert "not ended" in meterlog("sessions", "--data", data).stdout.partition("its report")[0]
+        assert "`meterlog sessions`" in complaint(meterlog("resume", "7", "--data", data), 2)
+
+
+def test_a_unit_without_a_name_is_refused(tmp_path: Path) -> None:
+    with served(tmp_path) as daemon:
+        begun = meterlog("start", "two", "--unit", " ", "--data", daemon.data)
+        assert "unit: It is blank. Write which model" in complaint(begun, 2)
+        with Client(daemon.data) as client:
+            assert client.get("/api/sessions") == []
 
 
 @pytest.mark.parametrize(

@@ -42,9 +42,11 @@ class Screen:
 
 
 @contextmanager
-def following(data: Path) -> Iterator[tuple[Screen, subprocess.Popen[bytes]]]:
+def following(
+    data: Path, rows: int = 40, columns: int = 100
+) -> Iterator[tuple[Screen, subprocess.Popen[bytes]]]:
     far, near = pty.openpty()
-    fcntl.ioctl(near, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 100, 0, 0))
+    fcntl.ioctl(near, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
     process = subprocess.Popen(
         [*COMMAND, "follow", "--data", str(data)],
         stdin=near,
@@ -159,3 +161,31 @@ def test_a_daemon_that_ends_is_told_at_once_and_found_again(tmp_path: Path) -> N
         with served(tmp_path), Client(daemon.data) as client:
             client.begin("two", "Recorder", "17", "me")
             screen.until("Warm up")
+
+
+def test_a_session_set_aside_and_one_broken_off_say_what_comes_next(tmp_path: Path) -> None:
+    """In the lowest common terminal, 24 lines of 80."""
+    with (
+        served(tmp_path) as daemon,
+        Client(daemon.data) as client,
+        following(daemon.data, 24, 80) as (screen, _),
+    ):
+        screen.until("meterlog start")
+        number = client.begin("two", "Recorder", "17", "me")
+        screen.until("Warm up")
+        screen.type("enan q\n")
+        screen.until("'nan q' was not taken")
+        screen.type("a")
+        screen.until("set-aside, reason or text")
+        screen.type("part missing\n")
+        screen.until(f"meterlog resume {number}")
+        assert "set aside: part missing" in screen.drawn
+        client.go_on_with(number)
+        screen.until("Warm up")
+        screen.type("b")
+        screen.until("break-off, reason or text")
+        screen.type("no part\n")
+        screen.until(f"meterlog report {number}")
+        assert "broken off: no part" in screen.drawn
+        kinds = [act["kind"] for act in client.get(f"/api/sessions/{number}")["actions"]]
+        assert kinds == ["start", "set-aside", "interrupted", "break-off"], "no letter has acted"

@@ -36,6 +36,7 @@ KEYS_WITH_REASON = [
     ("r", "redo"),
     ("s", "skip"),
     ("n", "note"),
+    ("a", "set-aside"),
     ("b", "break-off"),
     ("i", "inoperable"),
 ]
@@ -56,18 +57,28 @@ def test_what_the_step_asks_for_is_typed_and_sent(key: str) -> None:
     assert [request for request in found if request] == [Request("enter", "-0.5 VU")]
 
 
-def test_nothing_typed_is_not_sent_and_e_alone_means_nothing() -> None:
+def test_nothing_typed_is_not_sent() -> None:
     keyboard = Keyboard()
     assert [keyboard.press(ENTER, at_s, paused=False, asks_for="name") for at_s in (0.0, 1.0)] == [None, None]
     assert keyboard.asking == ""
-    assert typed(["e"])[1] == []
+
+
+def test_what_nobody_asked_for_is_typed_to_its_end_and_refused() -> None:
+    """Its letters are those of commands: n begins a note, space goes on, q leaves."""
+    keyboard, requests = typed(["e", *"nan q", ENTER])
+    assert requests == [Request(refused="nothing is asked for here: 'nan q' was not taken")]
+    assert keyboard.asking == ""
+    assert typed(["e", ENTER])[1] == [Request(refused="nothing is asked for here")]
+    assert typed(["e", "n", ESCAPE, " "])[1] == [Request("go-on")]
 
 
 def test_half_a_reading_does_not_go_over_to_another_question() -> None:
     keyboard = Keyboard()
     for at, key in enumerate("e1"):
         keyboard.press(key, float(at), paused=False, asks_for="reading in VU")
-    keyboard.press("e", 5.0, paused=False, asks_for="name")
+    rest = [keyboard.press(key, 5.0, paused=False, asks_for="name") for key in ("n", " ", ENTER)]
+    assert rest == [None, None, Request(refused="nothing is asked for here: '1n' was not taken")]
+    keyboard.press("e", 6.0, paused=False, asks_for="name")
     assert (keyboard.wanted, keyboard.typed) == ("name", "")
 
 
@@ -101,7 +112,7 @@ def test_what_a_key_asks_for_can_be_asked_from_a_script_too() -> None:
 
 
 def test_the_help_names_every_key() -> None:
-    assert all(f" {key} " in f" {HELP} " for key in "ersnpbiq")
+    assert all(f" {key} " in f" {HELP} " for key in "ersnpabiq")
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 import io
 import math
+import re
+import time
 from dataclasses import replace
 from typing import Any
 
@@ -9,10 +11,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
+from rich.screen import Screen
 
 from meterlog.accuracy import Verdict
 from meterlog.cli.follow.follow import Follower
-from meterlog.cli.follow.picture import Scene, picture
+from meterlog.cli.follow.keyboard import Request
+from meterlog.cli.follow.page import Page
+from meterlog.cli.follow.picture import Scene
+from meterlog.cli.follow.resting import at_rest, resting_text
 from meterlog.cli.follow.trace import Trace, window_line
 from meterlog.daemon.as_json import plain
 from meterlog.daemon.messages import view_json
@@ -116,8 +122,8 @@ def live(guide: Guide = GUIDE, channel: Json = CHANNEL, **changes: Any) -> Json:
 
 
 def drawn(scene: Scene, width: int = 100) -> str:
-    console = Console(file=io.StringIO(), width=width, force_terminal=False)
-    console.print(picture(scene, width))
+    console = Console(file=io.StringIO(), width=width, height=200, force_terminal=False)
+    console.print(Page(scene))
     text = console.file.getvalue()  # type: ignore[attr-defined]
     assert isinstance(text, str)
     return text
@@ -188,8 +194,10 @@ def test_the_bell_is_for_what_must_be_heard(tmp_path: Any) -> None:
     assert follower.take(live(INSIDE)), "coming inside"
     assert not follower.take(live(INSIDE)), "once"
     settled = {"text": "+4.00 dBu", "verdict": "pass", "step": "level", "pass_": "adjust"}
-    assert follower.take({"type": "stored", "settled": settled})
+    assert follower.take({"type": "stored", "settled": settled, "session": 1})
     assert "✓ stored: +4.00 dBu, pass (level, adjust)" in drawn(follower.scene)
+    follower.take(live() | {"session": 2})
+    assert "stored" not in drawn(follower.scene), "it was another session's"
     assert not follower.take({"type": "lost", "text": "gone"})
     assert "gone" in drawn(follower.scene)
     follower.take(live())
@@ -296,3 +304,104 @@ def test_what_the_step_asks_for_is_said_and_what_is_typed_is_shown() -> None:
     for at, key in enumerate("e-1"):
         scene.keyboard.press(key, float(at), paused=False, asks_for=scene.asks_for)
     assert "reading in VU: -1▏" in drawn(scene)
+
+
+def on_screen(scene: Scene, width: int, height: int) -> str:
+    """What a terminal of that size shows, the rest cut off."""
+    console = Console(file=io.StringIO(), width=width, height=height, force_terminal=True, color_system=None)
+    console.print(Screen(Page(scene)), end="")
+    lines = console.file.getvalue().splitlines()  # type: ignore[attr-defined]
+    assert len(lines) <= height
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def long_live(here: int, steps: int = 13) -> Json:
+    """Everything at once: two lines of text, caution, guard, a channel, and a long list of steps."""
+    message = live(
+        text="Reproduce level trimmer, the upper one on the board beside the head connector. " * 2,
+        watching=["Panel drive: output never above +6 dBu"],
+    )
+    row = message["view"]["plan"][1]
+    message["view"]["plan"] = [row | {"place": at, "title": f"Step number {at}"} for at in range(steps)]
+    message["view"]["place"] = here
+    return message
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (100, 32), (80, 20), (120, 50)])
+@pytest.mark.parametrize("here", [0, 6, 12])
+def test_prompt_refusal_and_what_to_do_show_in_every_terminal(width: int, height: int, here: int) -> None:
+    scene = Scene(live=long_live(here), notice="12:03:07 say why the step is skipped")
+    shown = on_screen(scene, width, height)
+    for words in ("Bring the level up.", "output: +3.65 dBu", "say why the step", "space or pedal", "leave"):
+        assert words in shown
+    scene.keyboard.press("s", 0.0, paused=False)
+    shown = on_screen(scene, width, height)
+    assert "skip, reason or text: ▏" in shown
+    assert "say why the step" in shown
+
+
+@pytest.mark.parametrize("here", [0, 1, 6, 11, 12])
+def test_the_list_of_steps_is_cut_round_the_step_at_hand(here: int) -> None:
+    shown = on_screen(Scene(live=long_live(here)), 100, 32)
+    listed = [line for line in shown.splitlines() if "Step number" in line]
+    assert any(line.startswith("▶") and f"number {here} " in line for line in listed)
+    counts = [int(line.split()[1]) for line in shown.splitlines() if line.startswith("⋮")]
+    assert counts
+    assert len(listed) + sum(counts) == 13
+
+
+def test_an_answer_goes_after_some_seconds_and_tells_its_time(tmp_path: Any) -> None:
+    follower = Follower(tmp_path, bell=False)
+    follower._ask(Request("note", "hum"))  # no daemon is there
+    began_s = time.monotonic()
+    assert re.match(r"\d\d:\d\d:\d\d .*meterlog serve", follower.scene.notice)
+    follower.fade(began_s + 5.0)
+    assert follower.scene.notice
+    follower.fade(began_s + 30.0)
+    assert follower.scene.notice == ""
+    follower.take({"type": "alarm", "text": "Not stored: the disk is full."})
+    follower.fade(began_s + 3600.0)
+    assert follower.scene.notice.endswith("the disk is full.")
+
+
+def test_an_entry_that_nobody_asked_for_is_seen_to_be_none() -> None:
+    scene = Scene(live=live())
+    for at, key in enumerate("en"):
+        scene.keyboard.press(key, float(at), paused=False)
+    assert "nothing is asked for here: n▏" in drawn(scene)
+
+
+def listed(number: int, verdict: str | None, parting: str = "", reason: str = "") -> Json:
+    return {"id": number, "unit": "Recorder 17", "procedure": "Two", "verdict": verdict} | {
+        "parting": parting,
+        "reason": reason,
+    }
+
+
+def test_without_work_it_says_what_waits_and_how_the_last_one_ended() -> None:
+    sessions = [
+        listed(3, "fail", "inoperable", "head worn"),
+        listed(2, None, "set-aside", "part missing"),
+        listed(1, None),
+    ]
+    assert resting_text(sessions, None).splitlines() == [
+        "Session 2 (Recorder 17, Two): set aside: part missing",
+        "  go on with it: meterlog resume 2",
+        "Session 1 (Recorder 17, Two): not ended",
+        "  go on with it: meterlog resume 1",
+    ]
+    ended = resting_text(sessions, 3)
+    assert (
+        ended == "Session 3 (Recorder 17, Two): fail, inoperable: head worn\n  its report: meterlog report 3"
+    )
+    shown = drawn(Scene(live=live(), resting=ended))
+    assert all(line in shown for line in ended.splitlines())
+    waiting = resting_text([listed(number, None) for number in range(9)], None)
+    assert waiting.endswith("and 4 more: meterlog sessions")
+
+
+def test_work_is_at_rest_without_a_session_and_after_its_end() -> None:
+    assert at_rest(None) == (None, False)
+    assert at_rest(live()) == (1, False)
+    assert at_rest(live(state="ended")) == (1, True)
+    assert at_rest(live() | {"view": None, "session": None}) == (None, True)

@@ -14,12 +14,12 @@ _BARS = {
     "-": "g",
 }
 _NARROW = {".": ("", "", "", "", "█"), ",": ("", "", "", "", "█"), " ": ("", "", "", "", "")}
-ROWS = 5
+TALLEST = 9
 BLOCK = "█"
 
 
-def big(text: str, width: int) -> list[str]:
-    """Lines of equal length that draw `text`, as wide as `width` columns allow; just the text if none do.
+def big(text: str, width: int, rows: int = TALLEST) -> list[str]:
+    """Lines of equal length that draw `text`, as large as `width` and `rows` allow; just the text if none do.
 
     Characters that have no drawing (letters of "overload") make it plain text as well.
     """
@@ -27,7 +27,7 @@ def big(text: str, width: int) -> list[str]:
         return [text]
     for across, tall in ((10, 9), (8, 7), (6, 5), (4, 5)):
         lines = _drawn(text, across, tall)
-        if len(lines[0]) <= width:
+        if len(lines[0]) <= width and tall <= rows:
             return lines
     return [text]
 

@@ -10,14 +10,18 @@ from rich.console import Console
 from rich.live import Live
 
 from meterlog.cli.follow.keyboard import Request
-from meterlog.cli.follow.picture import Scene, picture
+from meterlog.cli.follow.page import Page
+from meterlog.cli.follow.picture import Scene
+from meterlog.cli.follow.resting import at_rest, resting_text
 from meterlog.cli.follow.terminal import keys_pressed, single_keys
+from meterlog.cli.said import accepted
 from meterlog.daemon.client import Client
 from meterlog.daemon.errors import DaemonError
 
 _KEYS_S = 0.1
 _AGAIN_S = 1.0
 _ALARM_EVERY_NS = 1_000_000_000
+_ANSWER_S = 15.0  # then an answer is taken away: it must not look like the answer to a later key
 
 
 class Follower:
@@ -29,6 +33,8 @@ class Follower:
         self._bell = bell
         self._console = Console()
         self._inside = False
+        self._fades_s = float("inf")
+        self._at_rest: tuple[int | None, bool] = (None, False)
         self._alarm_rung_ns = 0  # 0 while no guard sounds
         self._messages: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
 
@@ -40,7 +46,9 @@ class Follower:
         with single_keys(), Live(console=self._console, screen=True, auto_refresh=False) as screen:
             while not self._handle(keys_pressed(_KEYS_S)):
                 self._take_messages()
-                screen.update(picture(self.scene, self._console.width), refresh=True)
+                self._look_up()
+                self.fade(time.monotonic())
+                screen.update(Page(self.scene), refresh=True)
 
     def _listen(self) -> None:
         while True:
@@ -66,15 +74,13 @@ class Follower:
                 for reading in message["readings"]:
                     self.scene.trace.add(reading)
             case "stored":
-                self.scene.stored = _stored(message["settled"])
+                self.scene.stored = {message["session"]: _stored(message["settled"])}
                 return True
             case "guard-tripped":
-                self.scene.notice = f"✗ guard tripped: {message['guard']} ({message['step']})"
+                self._say(f"✗ guard tripped: {message['guard']} ({message['step']})")
                 return True
-            case "session-ended":
-                self.scene.notice = f"The session is closed: {message['verdict']}."
             case "alarm":
-                self.scene.notice = message["text"]
+                self._say(message["text"])
                 return True
             case "lost":
                 self.scene.lost = message["text"]
@@ -99,6 +105,28 @@ class Follower:
             self._alarm_rung_ns = message["time_ns"]
         return due
 
+    def _look_up(self) -> None:
+        """What became of the sessions, from the record, whenever the work comes to rest."""
+        if (now := at_rest(self.scene.live)) == self._at_rest or self.scene.lost:
+            return
+        self.scene.resting = ""
+        if now[1]:
+            try:
+                with Client(self._folder) as client:
+                    self.scene.resting = resting_text(client.get("/api/sessions"), now[0])
+            except DaemonError as error:
+                self._say(str(error))
+        self._at_rest = now
+
+    def _say(self, text: str, *, for_s: float = float("inf")) -> None:
+        self.scene.notice = f"{time.strftime('%H:%M:%S')} {text}"
+        self._fades_s = time.monotonic() + for_s
+
+    def fade(self, at_s: float) -> None:
+        """Answers go after some seconds; what the daemon has said of itself stays until the next word."""
+        if at_s >= self._fades_s:
+            self.scene.notice = ""
+
     def _ring(self) -> None:
         if self._bell:
             self._console.bell()
@@ -111,7 +139,9 @@ class Follower:
             request = self.scene.keyboard.press(key, time.monotonic(), paused=paused, asks_for=asks_for)
             if request is not None and request.leave:
                 return True
-            if request is not None:
+            if request is not None and request.refused:
+                self._say(request.refused, for_s=_ANSWER_S)
+            elif request is not None:
                 self._ask(request)
         return False
 
@@ -121,7 +151,7 @@ class Follower:
                 refused = client.act(request.kind, request.text)
         except DaemonError as error:
             refused = str(error)
-        self.scene.notice = refused or f"{request.kind}: accepted"
+        self._say(refused or accepted(request.kind, request.text), for_s=_ANSWER_S)
 
 
 def _stored(settled: dict[str, Any]) -> str:

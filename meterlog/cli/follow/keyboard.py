@@ -5,23 +5,39 @@ from dataclasses import dataclass
 SPACE, ENTER, ESCAPE, BACKSPACE, PAGE_DOWN = " ", "\n", "esc", "backspace", "page down"
 GO_ON = (SPACE, ENTER, PAGE_DOWN)  # what foot switches type
 BOUNCE_S = 0.4
-HELP = "space or pedal: go on  e enter  r redo  s skip  n note  p pause  b break off  i inoperable  q leave"
-_ASKING = {"r": "redo", "s": "skip", "n": "note", "b": "break-off", "i": "inoperable"}
+HELP = (
+    "space or pedal: go on  e enter  r redo  s skip  n note  p pause  a set aside  "
+    "b break off  i inoperable  q leave"
+)
+NOT_ASKED = "nothing is asked for here"
+_ASKING = {
+    "r": "redo",
+    "s": "skip",
+    "n": "note",
+    "a": "set-aside",
+    "b": "break-off",
+    "i": "inoperable",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """An action for the daemon; `leave` ends the view and nothing else."""
+    """An action for the daemon; `leave` ends the view and nothing else.
+
+    `refused` says why what was typed goes nowhere: the daemon is not asked.
+    """
 
     kind: str = ""
     text: str = ""
+    refused: str = ""
     leave: bool = False
 
 
 class Keyboard:
     """`asking` is what a text is being typed for, "" if none is; `typed` is that text so far.
 
-    `wanted` is the reading or the name that the text is to be, where the step has asked for one.
+    `wanted` is the reading or the name that the text is to be. An entry that is wanted by no step, or no
+    longer, is typed to its end all the same and then refused: its letters must not act as keys.
     """
 
     def __init__(self) -> None:
@@ -36,10 +52,10 @@ class Keyboard:
         `asks_for`: what the step wants typed in. Every key that goes on then begins that.
         """
         if self.asking == "enter" and asks_for != self.wanted:
-            self._leave()  # what was typed was for something that is asked for no more
+            self.wanted = ""  # what was typed was for something that is asked for no more
         if self.asking:
             return self._type(key)
-        if asks_for and key in ("e", *GO_ON):
+        if key == "e" or (asks_for and key in GO_ON):
             self.asking, self.wanted = "enter", asks_for
             return None
         if key in GO_ON:
@@ -71,8 +87,15 @@ class Keyboard:
     def _send(self) -> Request | None:
         """Nothing typed is no reading and no name: a second press of a bouncing switch says nothing."""
         request = Request(self.asking, self.typed.strip())
+        unwanted = self.asking == "enter" and not self.wanted
         self._leave()
+        if unwanted:
+            return Request(refused=_refusal(request.text))
         return None if request == Request("enter", "") else request
 
     def _leave(self) -> None:
         self.asking = self.typed = self.wanted = ""
+
+
+def _refusal(typed: str) -> str:
+    return f"{NOT_ASKED}: {typed!r} was not taken" if typed else NOT_ASKED

@@ -1,14 +1,17 @@
-"""The picture in the terminal, from the newest live message. What a colour says, a word or shape says too."""
+"""The parts of the picture in the terminal, from the newest live message; page.py lays them out.
+
+What a colour says, a word or shape says too.
+"""
 
 from dataclasses import dataclass, field
 from typing import Any
 
-from rich.console import Group, RenderableType
+from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from meterlog.cli.follow.big_digits import big
-from meterlog.cli.follow.keyboard import HELP, Keyboard
+from meterlog.cli.follow.keyboard import HELP, NOT_ASKED, Keyboard
 from meterlog.cli.follow.trace import Trace, window_line
 
 Json = dict[str, Any]
@@ -20,12 +23,19 @@ _PROGRESS = 20
 
 @dataclass
 class Scene:
-    """What there is to draw. `lost` is why there is no link, "" while there is; `notice` the last word."""
+    """What there is to draw.
+
+    lost     why there is no link, "" while there is
+    notice   the last word, with the time of day when it was said
+    stored   the last value of a session, by the session's number
+    resting  what became of the sessions, while none is being worked on
+    """
 
     live: Json | None = None
     lost: str = ""
     notice: str = ""
-    stored: str = ""
+    stored: dict[int, str] = field(default_factory=dict)
+    resting: str = ""
     trace: Trace = field(default_factory=Trace)
     keyboard: Keyboard = field(default_factory=Keyboard)
 
@@ -39,16 +49,14 @@ class Scene:
         return str(self.view["guide"]["asks_for"]) if self.view else ""
 
 
-def picture(scene: Scene, width: int) -> RenderableType:
-    """Lines for a terminal `width` columns wide."""
+def upper(scene: Scene, width: int, digit_rows: int) -> list[RenderableType]:
+    """All that stands above the list of steps, for a terminal `width` columns wide."""
     parts: list[RenderableType] = list(_alarms(scene))
     if scene.view is None or scene.live is None:
         parts.append(Text("No session is running. Begin one with: meterlog start", style="bold"))
     else:
-        parts += _work(scene, scene.live, scene.view, width)
-    if scene.live:
-        parts.append(_channels(scene.live["channels"]))
-    return Group(*parts, Text(""), _foot(scene))
+        parts += _work(scene, scene.live, scene.view, width, digit_rows)
+    return [*parts, Text(scene.resting)] if scene.resting else parts
 
 
 def _alarms(scene: Scene) -> list[RenderableType]:
@@ -69,7 +77,7 @@ def _guard(view: Json) -> tuple[str, ...]:
     return (f"{word}  {alarm['guard']}: {shown}, limit {guide['target_text']}", alarm["text"])
 
 
-def _work(scene: Scene, live: Json, view: Json, width: int) -> list[RenderableType]:
+def _work(scene: Scene, live: Json, view: Json, width: int, digit_rows: int) -> list[RenderableType]:
     guide = view["guide"]
     channel = next((one for one in live["channels"] if one["channel"] == guide["channel"]), None)
     said = [_head(view), Text(guide["do_now"], style="bold reverse" if guide["awaiting_go_on"] else "bold")]
@@ -78,10 +86,10 @@ def _work(scene: Scene, live: Json, view: Json, width: int) -> list[RenderableTy
     said += [Text(f"◉ watched: {'; '.join(view['watching'])}", style="dim")] if view["watching"] else []
     shown: list[RenderableType] = [*said, Text("")]
     if channel is not None:
-        shown += [*_digits(channel, width), Text("")]
+        shown += [*_digits(channel, width, digit_rows), Text("")]
         shown += _window(guide, width)
         shown.append(Text(scene.trace.line(min(width, 60), live["time_ns"] / 1e9), style="cyan"))
-    return [*shown, _motion(view, guide), Text(scene.stored, style="bold green"), _plan(view)]
+    return [*shown, _motion(view, guide), Text(scene.stored.get(live["session"], ""), style="bold green")]
 
 
 def _head(view: Json) -> Text:
@@ -90,11 +98,11 @@ def _head(view: Json) -> Text:
     )
 
 
-def _digits(channel: Json, width: int) -> list[RenderableType]:
+def _digits(channel: Json, width: int, rows: int) -> list[RenderableType]:
     """The level without its unit in large digits, the unit and how old it is beside; greyed unless live."""
     unit, fresh = channel["unit_text"], channel["link"] == "live"
     level = channel["text"].removesuffix(unit).strip() or channel["state"] or "no reading yet"
-    lines = big(level, width - len(unit) - 2)
+    lines = big(level, width - len(unit) - 2, rows)
     lines[-1] += f" {unit}"
     style = "bold" if fresh else "dim"
     age = (
@@ -130,13 +138,18 @@ def _motion(view: Json, guide: Json) -> Text:
     return Text("  ".join(part for part in (state, bar, guide["why_not"]) if part))
 
 
-def _plan(view: Json) -> RenderableType:
-    """The steps of the pass at hand."""
+def steps(scene: Scene) -> tuple[RenderableType, int]:
+    """The steps of the pass at hand, one line each, and which line is the step at hand."""
     table = Table.grid(padding=(0, 2))
-    for item in (one for one in view["plan"] if one["pass_"] == view["pass_"]):
+    for _ in range(3):
+        table.add_column(no_wrap=True, overflow="ellipsis")
+    view: Json = scene.view or {"plan": [], "pass_": "", "place": 0}
+    listed = [one for one in view["plan"] if one["pass_"] == view["pass_"]]
+    for item in listed:
         here = item["place"] == view["place"]
         table.add_row("▶" if here else "", item["title"], _cell(item), style="bold" if here else "")
-    return table
+    places = [item["place"] for item in listed]
+    return table, places.index(view["place"]) if view["place"] in places else 0
 
 
 def _cell(item: Json) -> Text:
@@ -155,11 +168,15 @@ def _health(channel: Json) -> str:
     return f"{channel['link']}, battery low" if channel["low_battery"] else str(channel["link"])
 
 
-def _foot(scene: Scene) -> Text:
-    keyboard = scene.keyboard
-    if keyboard.asking:
-        what = keyboard.wanted or f"{keyboard.asking}, reason or text"
-        return Text(f"{what}: {keyboard.typed}▏ (enter, esc)", style="bold")
-    asks_for = scene.asks_for
-    asking = f"▶ e, then the {asks_for}" if asks_for else ""
-    return Text("\n".join(line for line in (scene.notice, asking, HELP) if line))
+def foot(scene: Scene) -> list[RenderableType]:
+    """What must be seen in the lowest terminal too: all meters, the last word, and what the keys do now."""
+    meters = [_channels(scene.live["channels"])] if scene.live else []
+    asking = f"▶ e, then the {scene.asks_for}" if scene.asks_for else ""
+    keys = [Text(text) for text in (asking, HELP) if text]
+    said = [Text(scene.notice)] if scene.notice else []
+    return [*meters, *said, *([_prompt(scene.keyboard)] if scene.keyboard.asking else keys)]
+
+
+def _prompt(keyboard: Keyboard) -> Text:
+    unwanted = NOT_ASKED if keyboard.asking == "enter" else f"{keyboard.asking}, reason or text"
+    return Text(f"{keyboard.wanted or unwanted}: {keyboard.typed}▏ (enter, esc)", style="bold")

@@ -12,11 +12,19 @@ from starlette.background import BackgroundTask
 
 from meterlog.daemon.as_json import plain
 from meterlog.daemon.context import Here
-from meterlog.daemon.errors import Refusal
+from meterlog.daemon.errors import no_session
 from meterlog.daemon.messages import settled_json
 from meterlog.daemon.scales import Scales
 from meterlog.export import write_export
-from meterlog.records import SessionHeader, build_engine, iter_readings, list_sessions, load_session
+from meterlog.records import (
+    Parting,
+    SessionHeader,
+    build_engine,
+    iter_readings,
+    list_sessions,
+    load_session,
+    partings,
+)
 from meterlog.report import open_session, write_report
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.condition import condition_of
@@ -29,7 +37,7 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 def _known(session_id: int, here: Here) -> int:
     if session_id not in {header.id for header in list_sessions(here.database)}:
-        raise Refusal(404, f"There is no session {session_id}.", "", "Choose one of /api/sessions.")
+        raise no_session(session_id)
     return session_id
 
 
@@ -38,8 +46,9 @@ SessionId = Annotated[int, Depends(_known)]
 
 @router.get("")
 def sessions(here: Here) -> list[dict[str, Any]]:
-    """All of them, the newest first."""
-    return [_line(header) for header in list_sessions(here.database)]
+    """All of them, the newest first. `parting`: break-off, inoperable, set-aside or "", with its `reason`."""
+    parted = partings(here.database)
+    return [_line(header, parted.get(header.id)) for header in list_sessions(here.database)]
 
 
 @router.get("/{session_id}")
@@ -48,7 +57,7 @@ def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
     `trips`: guards that tripped."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
-    return _line(record.header) | {
+    return _line(record.header, partings(here.database).get(session_id)) | {
         "instruments": plain(record.instruments),
         "actions": plain(record.actions),
         "settled": [settled_json(settled, scales) for settled in record.settled_values],
@@ -94,7 +103,7 @@ def export(session_id: SessionId, here: Here, format: str = "csv") -> FileRespon
     return FileResponse(path, filename=name, background=BackgroundTask(folder.cleanup))
 
 
-def _line(header: SessionHeader) -> dict[str, Any]:
+def _line(header: SessionHeader, parting: Parting | None) -> dict[str, Any]:
     ended = header.ended
     return {
         "id": header.id,
@@ -105,6 +114,8 @@ def _line(header: SessionHeader) -> dict[str, Any]:
         "began": _iso(header.began_time_ns),
         "ended": _iso(header.began_time_ns + ended.at_ns) if ended else None,
         "verdict": str(ended.verdict) if ended else None,
+        "parting": str(parting.kind) if parting else "",
+        "reason": parting.reason if parting else "",
     }
 
 

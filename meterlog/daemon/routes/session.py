@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from meterlog.daemon.context import Here
-from meterlog.daemon.errors import DaemonError, Refusal
+from meterlog.daemon.errors import DaemonError, Refusal, no_session
 from meterlog.daemon.fit import require_fit
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
@@ -14,6 +14,7 @@ from meterlog.procedure import ActionKind
 from meterlog.records import list_sessions
 
 router = APIRouter(prefix="/api", tags=["session"])
+_WORDLESS = ("go-on", "pause", "resume")
 
 
 def _printable(text: str) -> str:
@@ -28,7 +29,7 @@ Words = Annotated[str, Field(max_length=4000), AfterValidator(_printable)]
 
 
 class Start(BaseModel):
-    """`procedure` is the name of one on offer, or the path of a file."""
+    """`procedure` is the name of one on offer, or the path of a file. `unit_model` must not be blank."""
 
     model_config = ConfigDict(extra="forbid")
 
@@ -43,6 +44,7 @@ class Action(BaseModel):
     """`text`: the reason of a skip, redo or early end, the note, the row, or what was typed in.
     `place`: what to redo, else the step at hand.
 
+    note        is refused without text; go-on, pause and resume keep none, and are refused with one
     break-off   ends the session here; the unit is not judged, unless it has failed
     inoperable  ends it too: the unit cannot be aligned, and fails. Both are refused without a reason
     go-on       while a guard has tripped: the level is back inside. Refused as long as it is not
@@ -61,9 +63,11 @@ class Action(BaseModel):
 @router.post("/sessions")
 def begin(start: Start, here: Here) -> dict[str, int]:
     """Begin a session. 409: one is running; 422: every problem of the procedure, or of the bench for it."""
+    if not start.unit_model.strip():
+        raise Refusal(422, "It is blank.", "unit", "Write which model is to be aligned.")
     procedure = here.library.find(start.procedure)
     require_fit(here.bench, procedure)
-    unit = Unit(start.unit_model, start.unit_serial, start.operator, start.batch)
+    unit = Unit(start.unit_model.strip(), start.unit_serial, start.operator, start.batch)
     return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit))}
 
 
@@ -72,7 +76,7 @@ def go_on_with(session_id: int, here: Here) -> dict[str, int]:
     """Go on with a session that was set aside or left. 404, 409: none such, or another one is running."""
     known = {header.id: header for header in list_sessions(here.database)}
     if session_id not in known:
-        raise Refusal(404, f"There is no session {session_id}.", "", "Choose one of /api/sessions.")
+        raise no_session(session_id)
     if known[session_id].ended is not None:
         raise Refusal(409, f"Session {session_id} has ended.", "", "Begin a new one.")
     return {"id": here.runner.begin(lambda: _gone_on(here, session_id))}
@@ -97,5 +101,16 @@ def view(here: Here) -> dict[str, Any]:
 @router.post("/session/action")
 def act(action: Action, here: Here) -> dict[str, Any]:
     """What the operator did. Accepted means that it is on the disk."""
+    if refused := _refused(action.kind, action.text.strip()):
+        return {"accepted": False, "message": refused}
     reply = here.runner.act(ActionKind(action.kind), action.text.strip(), action.place)
     return {"accepted": reply.accepted, "message": reply.message}
+
+
+def _refused(kind: str, text: str) -> str:
+    """Words that would get lost, and a note without any."""
+    if kind == "note" and not text:
+        return "the note is empty: write what is to be kept"
+    if kind in _WORDLESS and text:
+        return f"{kind} keeps no text: send it without, and the text as a note"
+    return ""
