@@ -139,4 +139,7 @@ def _planned(base: float, span: Span, scale: Scale) -> Aim:
     low, target, high = (
         show_number(number, scale, digit) for number in (span.low(base), base, span.high(base))
     )
-    return f"{target} {scale.symbol}{scale.bracket}", f"{low} to {high}"
+    unit = f"{scale.symbol}{scale.bracket}"
+    if scale.is_level and span.low(base) <= 0.0:  # no number in dB: only the upper limit is one
+        return ("" if base <= 0.0 else f"{target} {unit}"), f"up to {high} {unit}"
+    return f"{target} {unit}", f"{low} to {high}"

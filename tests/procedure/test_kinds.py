@@ -3,7 +3,7 @@
 import pytest
 
 from meterlog.procedure import ActionKind, IllegalAction, load_procedure_text
-from meterlog.procedure.model import Rows
+from meterlog.procedure.model import Measure, Rows
 from tests.procedure.bench import HEAD, Bench
 from tests.procedure.test_guard_checks import SIGN, warned
 from tests.procedure.test_load import problems
@@ -94,3 +94,13 @@ def test_a_reference_row_is_found_by_its_value() -> None:
     assert [row.label for row in step.ordered if step.is_reference(row)] == ["1 kHz"]
     ((*_, message),) = problems(table + 'reference_row = "2000 Hz"\n' + rows)
     assert "no row '2000 Hz'" in message
+
+
+def test_a_judged_measurement_needs_no_settle() -> None:
+    """Half the tolerance will do, as for every other pattern; without either nothing is settled."""
+    judged = ADJUST.replace('"adjust"', '"measure"')
+    step = load_procedure_text(HEAD + judged, "p.toml").steps[0]
+    assert isinstance(step, Measure)
+    assert str(step.settle_within) == "0.05 dB"
+    bare = judged.replace('target = "+4 dBu"\ntolerance = "0.1 dB"\n', "")
+    assert any("say with `settle`" in what for *_, what in problems(bare))

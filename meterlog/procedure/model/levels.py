@@ -16,7 +16,7 @@ from meterlog.procedure.model.base import (
     Window,
     as_level,
 )
-from meterlog.quantity import Quantity
+from meterlog.quantity import Quantity, Span
 
 
 class SetSource(StepBase, Window):
@@ -35,13 +35,20 @@ class Measure(StepBase, Settling):
     reference: Identifier | None = None
     target: Referred | None = None
     tolerance: Distance | None = None
-    settle: Distance
 
     @model_validator(mode="after")
     def _both_or_neither(self) -> Self:
         if (self.target is None) != (self.tolerance is None):
             raise ValueError("target and tolerance belong together: give both or neither")
+        if self.settle is None and self.tolerance is None:
+            raise ValueError("say with `settle` what counts as settled, or give target and tolerance")
         return self
+
+    @property
+    def settle_within(self) -> Span:
+        span = self.settle or (self.tolerance.scaled(0.5) if self.tolerance else None)
+        assert span is not None, "one of them is given"
+        return span
 
     @property
     def aim(self) -> Quantity:

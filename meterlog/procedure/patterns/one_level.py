@@ -20,7 +20,7 @@ LEFT_ALONE = "inside as found, left alone"
 
 @pattern_for.register
 def _(step: Measure, _moment: Moment) -> Pattern:
-    still = Stillness(step.settle, step.dwell, step.lag)
+    still = Stillness(step.settle_within, step.dwell, step.lag)
     window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
     return Measuring(step.channel, still, window)
 
