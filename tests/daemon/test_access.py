@@ -13,7 +13,7 @@ from tests.daemon.conftest import TOKEN, House
 from tests.daemon.raw_socket import ACCEPT, KEY, RawPage, accept_of
 from tests.daemon.test_api import error_of
 
-START = {"procedure": "two"}
+START = {"procedure": "two", "unit_model": "Recorder"}
 FOREIGN_HOSTS = ["rebound.example:{port}", "127.0.0.1", "127.0.0.1:1", "", "192.168.0.2:{port}"]
 FOREIGN_ORIGINS = [
     "http://rebound.example",

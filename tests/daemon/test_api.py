@@ -54,18 +54,18 @@ def test_procedures_are_listed_with_their_problems_and_read_anew(house: House) -
     assert (good["name"], good["title"], good["problems"]) == ("two", "Two measurements", [])
     assert bad["problems"]
     assert all("bad.toml:" in problem for problem in bad["problems"])
-    assert house.post("/api/sessions", {"procedure": "bad"}).status_code == 422
+    assert house.post("/api/sessions", {"procedure": "bad", "unit_model": "X"}).status_code == 422
     (house.procedures / "bad.toml").write_text((house.procedures / "two.toml").read_text())
     assert house.client.get("/api/procedures").json()[0]["problems"] == []
 
 
 def test_a_procedure_may_be_named_by_its_path(house: House) -> None:
     path = house.procedures / "two.toml"
-    assert house.post("/api/sessions", {"procedure": str(path)}).status_code == 200
+    assert house.post("/api/sessions", {"procedure": str(path), "unit_model": "X"}).status_code == 200
 
 
 def test_an_unknown_procedure_is_answered_with_those_there_are(house: House) -> None:
-    answer = house.post("/api/sessions", {"procedure": "three"})
+    answer = house.post("/api/sessions", {"procedure": "three", "unit_model": "X"})
     assert answer.status_code == 422
     assert "two" in error_of(answer)["do"]
 
@@ -74,7 +74,7 @@ def test_a_bench_that_does_not_fit_is_answered_channel_by_channel(house: House) 
     text = (house.procedures / "two.toml").read_text()
     other = text.replace('coupling = "ac"', 'coupling = "dc"').replace("[[step]]", OHMS + "[[step]]", 1)
     (house.procedures / "other.toml").write_text(other)
-    answer = house.post("/api/sessions", {"procedure": "other"})
+    answer = house.post("/api/sessions", {"procedure": "other", "unit_model": "X"})
     assert answer.status_code == 422
     assert error_of(answer)["problems"] == [
         "channel 'output': wanted V dc, the bench offers V ac",
@@ -104,7 +104,7 @@ OHMS = '[[channel]]\nname = "coil"\nunit = "ohm"\n'
 
 def test_a_second_session_is_refused_while_one_runs(house: House) -> None:
     number = house.begin()
-    answer = house.post("/api/sessions", {"procedure": "two"})
+    answer = house.post("/api/sessions", {"procedure": "two", "unit_model": "X"})
     assert answer.status_code == 409
     assert f"Session {number}" in error_of(answer)["what"]
 
@@ -290,3 +290,10 @@ def _call_with_many(house: House, operation: Any) -> None:
         case.validate_response(answer, checks=[not_a_server_error])
 
     call()
+
+
+@pytest.mark.parametrize("unit", ["", "  "])
+def test_a_unit_without_a_model_is_refused(house: House, unit: str) -> None:
+    answer = house.post("/api/sessions", {"procedure": "two", "unit_model": unit})
+    assert (answer.status_code, error_of(answer)["where"]) == (422, "unit")
+    assert house.client.get("/api/sessions").json() == []

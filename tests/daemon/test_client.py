@@ -29,7 +29,7 @@ def test_a_session_by_the_client(folder: Path, house: House) -> None:
 
 def test_a_refusal_keeps_the_daemons_words(folder: Path, house: House) -> None:
     with Client(folder) as client, pytest.raises(Refusal) as refused:
-        client.begin("three", "", "", "")
+        client.begin("three", "Recorder", "", "")
     assert refused.value.status == 422
     assert "three" in str(refused.value)
     assert "two" in refused.value.do
