@@ -1,7 +1,7 @@
 """meterlog batch: how far a batch of units has come, from the record. No daemon is needed."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -9,8 +9,9 @@ from rich.table import Table
 
 from meterlog.cli.options import Data
 from meterlog.records import DataFolder
-from meterlog.report.batch import BatchReport, StepLine, batch_report
-from meterlog.report.batch_file import load_batch
+
+if TYPE_CHECKING:
+    from meterlog.report.batch import BatchReport, StepLine
 
 
 def add_to(app: typer.Typer) -> None:
@@ -22,6 +23,9 @@ def batch(
     data: Data = None,
 ) -> None:
     """Show a batch: units against steps, first-time yield, spread, outliers by Grubbs, pairs."""
+    from meterlog.report.batch import batch_report  # noqa: PLC0415 - charts are slow to load
+    from meterlog.report.batch_file import load_batch  # noqa: PLC0415
+
     report = batch_report(DataFolder(data).open_existing(), load_batch(file))
     console = Console()
     console.print(_units(report))
@@ -31,7 +35,7 @@ def batch(
         console.print(line, highlight=False)
 
 
-def _units(report: BatchReport) -> Table:
+def _units(report: "BatchReport") -> Table:
     table = Table("unit", "session", "standing", "first time", title=report.batch.name)
     for unit in report.units:
         session = "" if unit.session is None else str(unit.session)
@@ -39,7 +43,7 @@ def _units(report: BatchReport) -> Table:
     return table
 
 
-def _steps(report: BatchReport) -> list[Table]:
+def _steps(report: "BatchReport") -> list[Table]:
     if not report.steps:
         return []
     values = Table("step", *(unit.serial for unit in report.units), title="As left")
@@ -51,14 +55,14 @@ def _steps(report: BatchReport) -> list[Table]:
     return [values, over_all]
 
 
-def _over_all(step: StepLine) -> tuple[str, ...]:
+def _over_all(step: "StepLine") -> tuple[str, ...]:
     spread = "" if step.spread is None else f"{step.spread:.3g}"
     cpk = "" if step.cpk is None else f"{step.cpk:.2f}"
     apart = "" if step.apart is None else f"{step.apart[0]} ({step.apart[1]})"
     return f"{step.title}, {step.unit}", str(step.count), step.median, spread, cpk, apart
 
 
-def _sentences(report: BatchReport) -> list[str]:
+def _sentences(report: "BatchReport") -> list[str]:
     total, done = len(report.units), report.done
     lines = [f"{done} of {total} units are done, {report.passed} passed, {report.first_time} the first time."]
     if done:

@@ -17,7 +17,7 @@ from tests.simulate.truth import Taken
 from tests.simulate.wired_bench import Worked, work_through
 
 AT_ONCE = 4
-pytestmark = [pytest.mark.wire, pytest.mark.slow, pytest.mark.timeout(600)]
+pytestmark = [pytest.mark.wire, pytest.mark.slow, pytest.mark.timeout(1200)]
 Runs = Mapping[str, "Future[Worked]"]
 
 
