@@ -149,7 +149,7 @@ class PoweringDown(Pattern):
     def _words(self, asks: bool) -> str:
         if asks:
             return (
-                f"Below {self._limit}, but {self._unproven} here. Look whether the probe is on and the "
+                f"Below the limit, but {self._unproven} here. Look whether the probe is on and the "
                 "meter shows a voltage you know. Press when it is so."
             )
         return f"Hands out, probe on: {self._stands(self._now_s)}."
