@@ -51,7 +51,7 @@ def test_a_trip_is_in_the_stream_the_record_the_report_and_the_exports(house: Ho
     assert [trip["guard"] for trip in house.desk.hub.of("guard-tripped")] == ["Output drive"]
     assert act(house, "go-on") == {
         "accepted": False,
-        "message": "Output drive: still beyond +10 dBu. Turn it down.",
+        "message": "Output drive: still beyond +10 dBu in the last reading. Turn it down.",
     }
     house.desk.measure(0.4, PLUS_4_DBU)
     assert act(house, "go-on")["accepted"]
