@@ -44,7 +44,7 @@ def test_what_the_file_says_of_the_source() -> None:
         ('driver = "scpi"', 'driver = "scpy"', "no driver 'scpy' is installed"),
         ("5026", "5025", "is a meter's address"),
         ("TCPIP::127.0.0.1::5026::SOCKET", "nowhere", "nowhere"),
-        ("[[source]]", SOURCE + "[[source]]", "at most 1 item"),
+        ("[[source]]", SOURCE + "[[source]]", "too many; give at most 1"),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_line(old: str, new: str, says: str) -> None:

@@ -101,7 +101,7 @@ def test_a_filter_narrows_the_band(tmp_path: Path) -> None:
         ('full_scale = "2 V"', 'full_scale = "2 A"', 5, "is none of voltage"),
         ('lowest = "1 %"', 'lowest = "1 V"', 8, "no part of full scale"),
         ('title = "Small"', 'name = "Small"', 2, "misspelling"),
-        ('reading_period = "0.5 s"', 'reading_period = "0 s"', 3, "greater than 0"),
+        ('reading_period = "0.5 s"', 'reading_period = "0 s"', 3, "must be above 0"),
         ('count = "10 mV"\n', "", 18, "missing"),
         ("[[function.band]]", "[[function.band", 10, "no valid TOML"),
     ],
