@@ -1,6 +1,6 @@
 """Every shipped procedure by itself from start to report, on real wires, five times as fast as life.
 
-What is real and what is faster stands in `wired_bench`. Four run at once, each in a process of its own.
+What is real and what is faster stands in `wired_bench`. Six run at once, each in a process of its own.
 """
 
 import multiprocessing
@@ -16,7 +16,7 @@ from meterlog.simulate.scenarios import SCENARIOS
 from tests.simulate.truth import Taken
 from tests.simulate.wired_bench import Worked, work_through
 
-AT_ONCE = 4
+AT_ONCE = 6
 pytestmark = [pytest.mark.wire, pytest.mark.slow, pytest.mark.timeout(1200)]
 Runs = Mapping[str, "Future[Worked]"]
 
