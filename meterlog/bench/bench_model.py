@@ -29,52 +29,41 @@ class Head(_Table):
     simulate_url: Annotated[str, Field(pattern=r"^https?://\S+$")] | None = None
 
 
-class MeterEntry(_Table):
-    """One [[meter]]. options: the driver's own keys; specification: a file that says what it can do."""
+class _Instrument(_Table):
+    """What every instrument of a bench file has. `options` are the driver's own keys."""
 
     name: Name
     driver: Name
     address: Name
     identity: str = ""
+    options: dict[str, OptionValue] = {}
+
+    @field_validator("driver")
+    @classmethod
+    def _installed(cls, value: str) -> str:
+        return _checked(find_driver, value)
+
+    @field_validator("address")
+    @classmethod
+    def _shaped(cls, value: str) -> str:
+        return _checked(parse_address, value)
+
+
+class MeterEntry(_Instrument):
+    """One [[meter]]. specification: a file that says what it can do."""
+
     serial_number: str = ""
     specification: str = ""
     calibrated: date | None = None
-    options: dict[str, OptionValue] = {}
-
-    @field_validator("driver")
-    @classmethod
-    def _installed(cls, value: str) -> str:
-        return _checked(find_driver, value)
-
-    @field_validator("address")
-    @classmethod
-    def _shaped(cls, value: str) -> str:
-        return _checked(parse_address, value)
 
 
-class SourceEntry(_Table):
+class SourceEntry(_Instrument):
     """One [[source]], which the daemon sets for the steps that ask for it.
 
     most     the level, rms, that it is never set or switched on above
-    options  the driver's own keys
     """
 
-    name: Name
-    driver: Name
-    address: Name
-    identity: str = ""
     most: Level
-    options: dict[str, OptionValue] = {}
-
-    @field_validator("driver")
-    @classmethod
-    def _installed(cls, value: str) -> str:
-        return _checked(find_driver, value)
-
-    @field_validator("address")
-    @classmethod
-    def _shaped(cls, value: str) -> str:
-        return _checked(parse_address, value)
 
     @field_validator("most")
     @classmethod

@@ -10,18 +10,12 @@ from meterlog.procedure.model.base import Extreme, Name, Settling, StepBase, Tab
 from meterlog.quantity import Span
 
 
-class Peaked(StepBase, Settling):
-    """As found its level is recorded, not judged: without turning nobody knows where the extremum lies.
-
-    `end_stops`: the control has ends. A level that stops rising there and falls on the way back looks like
-    an extremum; only the hand feels the difference, so the pedal has to say that it is at none of them.
-    """
+class _Sought(StepBase, Settling):
+    """As found its level is recorded, not judged: without turning nobody knows where its aim lies."""
 
     channel: Name
-    extremum: Extreme
-    bracket: Distance
     tolerance: Distance
-    end_stops: bool = False
+    hold: Seconds = 1.0
 
     @property
     def settle_within(self) -> Span:
@@ -35,6 +29,18 @@ class Peaked(StepBase, Settling):
     @property
     def turns(self) -> bool:
         return True
+
+
+class Peaked(_Sought):
+    """About a maximum or a minimum, seen from both sides.
+
+    `end_stops`: the control has ends. A level that stops rising there and falls on the way back looks like
+    an extremum; only the hand feels the difference, so the pedal has to say that it is at none of them.
+    """
+
+    extremum: Extreme
+    bracket: Distance
+    end_stops: bool = False
 
 
 class Coarse(Table):
@@ -54,7 +60,6 @@ class Extremum(Peaked):
     """
 
     pattern: Literal["extremum"]
-    hold: Seconds = 1.0
     coarse: Coarse | None = None
 
 
@@ -67,11 +72,10 @@ class BackOff(Peaked):
     pattern: Literal["back-off"]
     fall: Distance
     side: Annotated[str, Field(min_length=1)]
-    hold: Seconds = 1.0
     revisit: bool = False
 
 
-class StopBackOff(StepBase, Settling):
+class StopBackOff(_Sought):
     """From the end stop of a control, where the level is what it is: stop `fall` away from it.
 
     stop     which end, in the unit's words: "anticlockwise end, bias off"
@@ -79,13 +83,10 @@ class StopBackOff(StepBase, Settling):
     """
 
     pattern: Literal["back-off-from-stop"]
-    channel: Name
     stop: Annotated[str, Field(min_length=1)]
     side: Annotated[str, Field(min_length=1)]
     fall: Distance
     change: Literal["falls", "rises"] = "falls"
-    tolerance: Distance
-    hold: Seconds = 1.0
     revisit: bool = False
 
     @property
@@ -102,15 +103,3 @@ class StopBackOff(StepBase, Settling):
     def bracket(self) -> Distance:
         """Half the way proves that the stop was left."""
         return self.fall.scaled(0.5)
-
-    @property
-    def settle_within(self) -> Span:
-        return self.settle or self.tolerance.scaled(0.5)
-
-    @property
-    def passes(self) -> frozenset[Pass]:
-        return frozenset({Pass.AS_FOUND, Pass.ADJUST})
-
-    @property
-    def turns(self) -> bool:
-        return True

@@ -50,7 +50,7 @@ class Hold:
     def judge(self, window: Window | None) -> None:
         """Whether the level stays in this window; None as long as nobody knows where it should stay."""
         level = self.settlement.value
-        if window is None or level is None or not self.settled_inside(window):
+        if window is None or level is None or not (self.watch.settled and window.contains(level)):
             self._inside_since_s = None
             return
         self._needed_s = self._hold_s + (0.0 if window.lets_go(level) else BETTERING_S)
