@@ -181,7 +181,8 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
             {"id": 0, "unit": "TR-2 no. 16", "procedure": "Tape machine, full alignment"}
             | {"began": "2026-03-01T09:00:00Z", "ended": "2026-03-01T10:00:00Z", "verdict": "pass"},
             {"id": 6, "unit": "TR-2 no. 15", "procedure": "Tape machine, full alignment"}
-            | {"began": "2026-02-20T09:00:00Z", "ended": None, "verdict": None},
+            | {"began": "2026-02-20T09:00:00Z", "ended": None, "verdict": None}
+            | {"parting": "set-aside", "reason": "waits for a part"},
         ]
 
     @app.get("/api/sessions/{session}")

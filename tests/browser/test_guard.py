@@ -106,3 +106,10 @@ def test_the_end_tells_the_condition_of_the_unit(page: Page, daemon: FakeDaemon)
     daemon.show(live(view(LEVEL, state=SessionState.ENDED, verdict=Verdict.FAIL)))
     expect(page.locator("#end-condition")).to_have_text("inoperable: no output at all")
     expect(page.locator("body")).to_have_attribute("data-alarm", "")
+
+
+def test_a_guard_whose_name_has_a_colon_is_counted_too(page: Page, daemon: FakeDaemon) -> None:
+    daemon.show(live(view(LEVEL, watching=("Rail: upper: output never above +6 dBu",))))
+    daemon.say(trip() | {"guard": "Rail: upper"})
+    daemon.show(live(view(LEVEL, watching=("Rail: upper: output never above +6 dBu",))))
+    expect(page.locator("#watching li")).to_contain_text("(✗ tripped 1×)")

@@ -46,6 +46,7 @@ def test_a_batch_offers_its_next_unit(page: Page, daemon: FakeDaemon) -> None:
 
 
 def test_a_session_that_was_left_can_be_gone_on_with(page: Page, daemon: FakeDaemon) -> None:
+    expect(page.locator("#past-sessions li").nth(1)).to_contain_text("set aside: waits for a part")
     expect(page.locator("#past-sessions button")).to_have_count(1)
     page.click("#past-sessions button")
     until(page, lambda: bool(daemon.gone_on))

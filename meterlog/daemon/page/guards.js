@@ -31,7 +31,7 @@ export class Guards {
   }
 
   #renderWatching(watching) {
-    const lines = watching.map((words) => words + this.#times(words.split(":")[0]));
+    const lines = watching.map((words) => words + this.#times(words));
     const key = JSON.stringify(lines);
     if (key === this.#shown) return;
     this.#shown = key;
@@ -39,8 +39,8 @@ export class Guards {
     element("watching").replaceChildren(...lines.map((line) => make("li", {}, line)));
   }
 
-  #times(name) {
-    const count = [...this.#trips.values()].filter(({ guard }) => guard === name).length;
+  #times(words) {
+    const count = [...this.#trips.values()].filter(({ guard }) => words.startsWith(`${guard}:`)).length;
     return count === 0 ? "" : ` (✗ tripped ${count}×)`;
   }
 }

@@ -4,6 +4,7 @@ import { element, make, memory, setText } from "./dom.js";
 import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const REMEMBERED = ["unit-model", "operator"];
+const PARTED = { "set-aside": "set aside", "break-off": "broken off", inoperable: "inoperable" };
 const EXPORTS = { csv: "CSV", "csv-semicolon": "CSV, decimal comma", jsonl: "JSON Lines", xlsx: "XLSX" };
 
 /** Links to the report and the exports of one session. */
@@ -22,6 +23,14 @@ function batchText({ name, units, done, first_time, next }) {
   return next ? `${so_far}; next ${next}` : `${so_far}; none is left`;
 }
 
+/** How a session stands: its verdict or "not ended", and how somebody parted from it before its last step. */
+function standing({ ended, verdict, parting, reason }) {
+  const how = PARTED[parting];
+  const parted = how && (reason ? `${how}: ${reason}` : how);
+  const open = parted ? "" : "not ended";
+  return [ended ? withShape(VERDICT_SHAPES, verdict) : open, parted].filter(Boolean).join(", ");
+}
+
 function pastSession(session, goOn) {
   const began = session.began ? new Date(session.began).toLocaleString() : "";
   return make(
@@ -29,7 +38,7 @@ function pastSession(session, goOn) {
     {},
     make("b", {}, session.unit),
     ` ${session.procedure} `,
-    make("span", {}, session.ended ? withShape(VERDICT_SHAPES, session.verdict) : "not ended "),
+    make("span", {}, `${standing(session)} `),
     ...(session.ended ? [] : [make("button", { type: "button", onclick: () => goOn(session.id) }, "Go on with it")]),
     make("small", {}, `${began} `, ...sessionLinks(session.id).flatMap((link) => [" ", link])),
   );
