@@ -7,6 +7,7 @@ import asyncio
 import contextlib
 import socket
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -42,6 +43,9 @@ class FakeDaemon:
         self.connections = 0
         self.sequence = 0
         self.silent = False
+        self.answered = 0
+        self.may_answer = threading.Event()
+        self.may_answer.set()
         self._live = live(None)
         self._queues: set[asyncio.Queue[Json | str]] = set()
         self._socket = socket.socket()
@@ -94,6 +98,13 @@ class FakeDaemon:
     def say(self, message: Json | str) -> None:
         """Once, to every page; a text goes out as it stands."""
         self._loop.call_soon_threadsafe(self._put, message)
+
+    @contextlib.contextmanager
+    def answering_late(self) -> Iterator[None]:
+        """Actions sent meanwhile are answered when this ends."""
+        self.may_answer.clear()
+        yield
+        self.may_answer.set()
 
     def drop_pages(self) -> None:
         """Close every socket, as a restart does."""
@@ -229,4 +240,6 @@ def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
         if answer := refusal(request):
             return answer
         daemon.actions.append(await request.json())
+        await asyncio.to_thread(daemon.may_answer.wait, 30)
+        daemon.answered += 1
         return JSONResponse({"accepted": not daemon.refuse, "message": daemon.refuse})

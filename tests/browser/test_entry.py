@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 
 from meterlog.procedure.view import Guide, SessionState
 from tests.browser.fake_daemon import FakeDaemon
-from tests.browser.helpers import OpenPage, press, until
+from tests.browser.helpers import AFTER_DEBOUNCE_MS, OpenPage, press, until
 from tests.browser.messages import INSIDE, LEVEL, live, stored, view, volts
 
 READING = Guide(
@@ -83,14 +83,35 @@ def test_nothing_typed_is_not_sent_and_no_letter_is_the_pedal(page: Page, daemon
 
 def test_a_bouncing_enter_does_not_answer_the_next_step(page: Page, daemon: FakeDaemon) -> None:
     daemon.show(live(view(READING, place=2)))
+    expect(page.locator("#entry-text")).to_be_focused()
     page.fill("#entry-text", "0.1")
     page.evaluate("for (let i = 0; i < 3; i += 1) document.getElementById('entry').requestSubmit()")
     until(page, lambda: bool(daemon.actions))
-    daemon.show(live(view(READING, place=3)))
-    page.fill("#entry-text", "0.2")
+    daemon.show(live(view(NAME, place=3)))
+    expect(page.locator("#entry-label")).to_have_text("name")
+    page.fill("#entry-text", "M. Tern")
     page.keyboard.press("Enter")
     until(page, lambda: len(daemon.actions) > 1)
-    assert entered(daemon) == ["0.1", "0.2"]
+    assert entered(daemon) == ["0.1", "M. Tern"]
+
+
+def test_an_answer_that_comes_late_leaves_the_next_steps_text_alone(page: Page, daemon: FakeDaemon) -> None:
+    """The answer to the step before arrives while the next is typed: nothing typed may be lost."""
+    daemon.show(live(view(READING, place=2)))
+    expect(page.locator("#entry-text")).to_be_focused()
+    with daemon.answering_late():
+        page.fill("#entry-text", "0.1")
+        page.keyboard.press("Enter")
+        until(page, lambda: bool(daemon.actions))
+        daemon.show(live(view(NAME, place=3)))
+        expect(page.locator("#entry-label")).to_have_text("name")
+        page.fill("#entry-text", "M. Te")
+    until(page, lambda: daemon.answered == 1)
+    page.wait_for_timeout(AFTER_DEBOUNCE_MS)
+    expect(page.locator("#entry-text")).to_have_value("M. Te")
+    page.keyboard.type("rn")
+    page.keyboard.press("Enter")
+    until(page, lambda: entered(daemon) == ["0.1", "M. Tern"])
 
 
 def test_half_a_text_does_not_go_over_to_another_step(page: Page, daemon: FakeDaemon) -> None:

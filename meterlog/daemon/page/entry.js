@@ -5,7 +5,7 @@ import { element, setText } from "./dom.js";
 
 export class Entry {
   #asked = ""; // what for, and where in the session; "" while nothing is
-  #sending = false;
+  #awaited = ""; // what an answer is awaited for; "" when none is
 
   /** enter(text) resolves to why it was refused, "" if it was taken. */
   constructor(enter) {
@@ -42,17 +42,23 @@ export class Entry {
     if (!document.querySelector("dialog[open]")) this.field.focus();
   }
 
-  // A bouncing Enter must not answer what the next step asks: nothing is sent while an answer is awaited.
+  // A bouncing Enter is sent once. When the answer comes the session may have gone on: what is typed by then
+  // belongs to the step it is at.
   async #send() {
     const text = this.field.value.trim();
-    if (this.#sending) return;
+    const asked = this.#asked;
+    if (this.#awaited === asked) return;
     if (text === "") {
       this.#refuse(`Type the ${element("entry-label").textContent} first.`);
       return;
     }
-    this.#sending = true;
+    this.#awaited = asked;
     const why = await this.enter(text);
-    this.#sending = false;
+    if (this.#awaited === asked) this.#awaited = "";
+    if (this.#asked === asked) this.#answered(why);
+  }
+
+  #answered(why) {
     this.#refuse(why);
     if (why === "") this.field.value = "";
     else this.field.select();
