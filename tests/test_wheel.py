@@ -64,8 +64,8 @@ def environment() -> dict[str, str]:
         "meterlog/daemon/page/index.html",
         "meterlog/daemon/page/main.js",
         "meterlog/simulate/page/index.html",
-        "meterlog_drivers/scpi.py",
-        "meterlog_drivers/fs9721.py",
+        "meterlog_drivers/scpi/driver.py",
+        "meterlog_drivers/handheld/fs9721.py",
     ],
 )
 def test_the_wheel_holds(wheel: Path, inside: str) -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from meterlog.reading import Driver, Maturity
-from meterlog_drivers import fs9721, scpi
+from meterlog_drivers.handheld import fs9721
+from meterlog_drivers.scpi import driver as scpi
 
 DRIVERS: tuple[Driver, ...] = (fs9721.driver, scpi.driver)
 

@@ -15,7 +15,7 @@ import pytest
 from meterlog.bench import Link, LinkState, open_wire
 from meterlog.bench.wires import OpenWire
 from meterlog.reading import Line, State, Wire
-from meterlog_drivers import scpi
+from meterlog_drivers.scpi import driver as scpi
 from tests.bench.instrument import Asked, Cable, Chunks, Instrument
 from tests.bench.kit import HURRIED, Witness, link_to
 from tests.drivers.fake_meter import FakeMeter

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from meterlog.bench import LinkState
-from meterlog_drivers import fs9721, scpi
+from meterlog_drivers.handheld import fs9721
+from meterlog_drivers.scpi import driver as scpi
 from tests.bench.instrument import Asked, Instrument
 from tests.bench.kit import HURRIED, PlainDriver, Witness, link_to
 from tests.bench.terminal import Terminal

@@ -15,7 +15,7 @@ from meterlog.detect import Settled
 from meterlog.procedure import Acted, ActionKind, Engine, Measured, load_procedure_text
 from meterlog.reading import State
 from meterlog.simulate import fs9721_frame
-from meterlog_drivers.fs9721_frames import Decoder
+from meterlog_drivers.handheld.fs9721_frames import Decoder
 from tests.procedure.bench import HEAD, Bench
 from tests.procedure.test_patterns import ADJUST
 

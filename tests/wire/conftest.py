@@ -9,5 +9,5 @@ __all__ = ["offer"]
 
 @pytest.fixture
 def real_drivers(offer: Offer) -> None:
-    entries = "fs9721 = meterlog_drivers.fs9721:driver\nscpi = meterlog_drivers.scpi:driver"
+    entries = "fs9721 = meterlog_drivers.handheld.fs9721:driver\nscpi = meterlog_drivers.scpi.driver:driver"
     offer("meterlog_source", entries, "")

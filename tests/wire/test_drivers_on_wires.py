@@ -8,7 +8,8 @@ import pytest
 from meterlog.bench import LinkState, OpenBench, SystemClock, load_bench
 from meterlog.reading import Coupling, State
 from meterlog.simulate.rig import Rig
-from meterlog_drivers import fs9721, scpi
+from meterlog_drivers.handheld import fs9721
+from meterlog_drivers.scpi import driver as scpi
 from tests.bench.instrument import Asked, Instrument
 from tests.bench.kit import PATIENCE_S, Witness, link_to
 from tests.bench.terminal import Terminal

@@ -9,7 +9,7 @@ import pytest
 from meterlog.bench import LinkState
 from meterlog.bench.wires.visa_wire import VisaWire, manager
 from meterlog.reading import WireLost
-from meterlog_drivers import scpi
+from meterlog_drivers.scpi import driver as scpi
 from tests.bench.instrument import Asked
 from tests.bench.kit import Witness, link_to
 from tests.drivers.fake_meter import FakeMeter

@@ -9,8 +9,7 @@ from typing import Any
 import pytest
 
 from meterlog.reading import Coupling, Garbled, Indication, Settings, Unanswered
-from meterlog_drivers.scpi import driver
-from meterlog_drivers.scpi_answers import (
+from meterlog_drivers.scpi.answers import (
     DeviceError,
     Element,
     parse_elements,
@@ -18,9 +17,10 @@ from meterlog_drivers.scpi_answers import (
     parse_text,
     split_compound,
 )
-from meterlog_drivers.scpi_conversation import Conversation
-from meterlog_drivers.scpi_dialect import AC_FILTERS
-from meterlog_drivers.scpi_meter import choose_ac_filter
+from meterlog_drivers.scpi.conversation import Conversation
+from meterlog_drivers.scpi.dialect import AC_FILTERS
+from meterlog_drivers.scpi.driver import driver
+from meterlog_drivers.scpi.meter import choose_ac_filter
 from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 from tests.drivers.vectors import dialogue
 

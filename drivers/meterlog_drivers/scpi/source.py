@@ -19,9 +19,9 @@ import math
 from collections.abc import Mapping
 
 from meterlog.reading import Garbled, Identity, Nanoseconds, Options, Refused, Tone, Wire
-from meterlog_drivers.scpi_answers import parse_bool, parse_elements
-from meterlog_drivers.scpi_conversation import Conversation
-from meterlog_drivers.scpi_dialect import TERMINATORS
+from meterlog_drivers.scpi.answers import parse_bool, parse_elements
+from meterlog_drivers.scpi.conversation import Conversation
+from meterlog_drivers.scpi.dialect import TERMINATORS
 
 _PER_RMS: Mapping[str, float] = {"rms": 1.0, "peak": math.sqrt(2.0), "peak-to-peak": 2.0 * math.sqrt(2.0)}
 

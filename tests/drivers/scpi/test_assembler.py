@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Garbled
-from meterlog_drivers.scpi_assembler import LONGEST_ANSWER_BYTES, Answer, Assembler
+from meterlog_drivers.scpi.assembler import LONGEST_ANSWER_BYTES, Answer, Assembler
 from tests.drivers.vectors import rows
 
 ROWS = [row for row in rows("scpi_responses.csv") if row["hex"].endswith("0A")]

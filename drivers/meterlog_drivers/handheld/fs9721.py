@@ -22,7 +22,7 @@ from meterlog.reading import (
     Wire,
     WrongMeter,
 )
-from meterlog_drivers.fs9721_frames import UNITS, Decoder
+from meterlog_drivers.handheld.fs9721_frames import UNITS, Decoder
 from meterlog_drivers.period import Period
 
 __all__ = ["Decoder", "driver"]

@@ -19,7 +19,7 @@ from meterlog.reading import (
     WireError,
     WrongMeter,
 )
-from meterlog_drivers.scpi import driver
+from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import FakeMeter
 from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 

@@ -5,7 +5,7 @@
     SYST:ERR?                     after each setting, until 0
     READ?                         one reading (or `samples` of them), for ever
 
-Sources are set too: see `scpi_source`.
+Sources are set too: see `meterlog_drivers.scpi.source`.
 
 The AC filter has three spellings; they are tried once, when connecting, and the error queue tells.
 
@@ -18,7 +18,7 @@ Options of the bench file (all optional):
     terminator   how lines end that we send: lf, crlf, cr; with cr answers end by CR too (lf)
     remote       true: SYST:REM before anything else, as one serial family wants it, SYST:LOC at the end
 
-Sources: IEEE 488.2, SCPI-1999; for what differs between makers see `scpi_dialect`.
+Sources: IEEE 488.2, SCPI-1999; for what differs between makers see `meterlog_drivers.scpi.dialect`.
 """
 
 from meterlog.reading import (
@@ -33,10 +33,10 @@ from meterlog.reading import (
     Wire,
     WrongMeter,
 )
-from meterlog_drivers.scpi_conversation import Conversation
-from meterlog_drivers.scpi_meter import AskedMeter, take
-from meterlog_drivers.scpi_plan import Plan, plan_of
-from meterlog_drivers.scpi_source import connect_source
+from meterlog_drivers.scpi.conversation import Conversation
+from meterlog_drivers.scpi.meter import AskedMeter, take
+from meterlog_drivers.scpi.plan import Plan, plan_of
+from meterlog_drivers.scpi.source import connect_source
 
 
 class Scpi:
@@ -61,7 +61,7 @@ class Scpi:
         return meter
 
     def connect_source(self, wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> Source:
-        """A source is set up by what is asked of it; see `scpi_source` for its options."""
+        """A source is set up by what is asked of it; see `meterlog_drivers.scpi.source` for its options."""
         return connect_source(wire, options, monotonic_ns)
 
 

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from meterlog.reading import Coupling, Garbled, Indication, Meter, Settings, State, Unanswered, WrongMeter
-from meterlog_drivers.fs9721 import NONSENSE_BYTES, Decoder, driver
+from meterlog_drivers.handheld.fs9721 import NONSENSE_BYTES, Decoder, driver
 from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 from tests.drivers.vectors import dialogue
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Garbled, State
-from meterlog_drivers.scpi_answers import (
+from meterlog_drivers.scpi.answers import (
     Element,
     judge,
     last_digit,
@@ -26,7 +26,7 @@ from meterlog_drivers.scpi_answers import (
     split_compound,
     split_identity,
 )
-from meterlog_drivers.scpi_assembler import Answer, take_answer
+from meterlog_drivers.scpi.assembler import Answer, take_answer
 from tests.drivers.vectors import rows
 
 ROWS = rows("scpi_responses.csv")

@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Garbled
-from meterlog_drivers.scpi_answers import parse_elements
-from meterlog_drivers.scpi_form import OwnForm, full_nr3_length
+from meterlog_drivers.scpi.answers import parse_elements
+from meterlog_drivers.scpi.form import OwnForm, full_nr3_length
 
 
 def check(form: OwnForm, text: str) -> None:

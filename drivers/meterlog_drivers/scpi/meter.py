@@ -5,7 +5,7 @@ from contextlib import suppress
 
 from meterlog.reading import Garbled, Identity, Indication, State, WireError
 from meterlog_drivers.period import Period
-from meterlog_drivers.scpi_answers import (
+from meterlog_drivers.scpi.answers import (
     DeviceError,
     Element,
     measured,
@@ -13,10 +13,10 @@ from meterlog_drivers.scpi_answers import (
     parse_integer,
     parse_reals,
 )
-from meterlog_drivers.scpi_conversation import Conversation, Reply
-from meterlog_drivers.scpi_dialect import AC_FILTERS, SUFFIX_MEANINGS, UNKNOWN_HEADER, AcFilter
-from meterlog_drivers.scpi_form import OwnForm
-from meterlog_drivers.scpi_plan import Plan
+from meterlog_drivers.scpi.conversation import Conversation, Reply
+from meterlog_drivers.scpi.dialect import AC_FILTERS, SUFFIX_MEANINGS, UNKNOWN_HEADER, AcFilter
+from meterlog_drivers.scpi.form import OwnForm
+from meterlog_drivers.scpi.plan import Plan
 
 MARGIN_S = 1.0
 POWER_ON = 1 << 7

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from meterlog.reading import Coupling, Settings
-from meterlog_drivers.scpi_answers import POSITIVE_INFINITY
-from meterlog_drivers.scpi_dialect import (
+from meterlog_drivers.scpi.answers import POSITIVE_INFINITY
+from meterlog_drivers.scpi.dialect import (
     FINE_INTEGRATION_S,
     FORMATS,
     FUNCTIONS,

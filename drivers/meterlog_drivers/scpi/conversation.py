@@ -9,8 +9,8 @@ import logging
 from dataclasses import dataclass
 
 from meterlog.reading import Garbled, Identity, Nanoseconds, Unanswered, Wire, WrongMeter
-from meterlog_drivers.scpi_answers import DeviceError, parse_error, parse_identity, parse_integer
-from meterlog_drivers.scpi_assembler import Answer, Assembler
+from meterlog_drivers.scpi.answers import DeviceError, parse_error, parse_identity, parse_integer
+from meterlog_drivers.scpi.assembler import Answer, Assembler
 
 CONTROL_S = 2.0
 """For questions that need no measurement."""

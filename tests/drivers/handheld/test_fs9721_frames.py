@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Indication, State
-from meterlog_drivers.fs9721_frames import FRAME_BYTES, Decoder, decode_frame
+from meterlog_drivers.handheld.fs9721_frames import FRAME_BYTES, Decoder, decode_frame
 from tests.drivers.vectors import rows
 
 FRAMES = rows("fs9721.csv")

@@ -4,8 +4,8 @@ import pytest
 
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Settings
-from meterlog_drivers.scpi_dialect import AC_FILTERS
-from meterlog_drivers.scpi_plan import plan_of
+from meterlog_drivers.scpi.dialect import AC_FILTERS
+from meterlog_drivers.scpi.plan import plan_of
 
 
 @pytest.mark.parametrize(

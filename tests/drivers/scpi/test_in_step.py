@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Meter, Settings, WireError
-from meterlog_drivers.scpi import driver
+from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import FakeMeter
 from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 

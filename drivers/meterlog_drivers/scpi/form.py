@@ -8,7 +8,7 @@ is refused. A new length counts from its second coming, for some meters change i
 import re
 
 from meterlog.reading import Garbled, State
-from meterlog_drivers.scpi_answers import Element
+from meterlog_drivers.scpi.answers import Element
 
 _FULL_NR3 = re.compile(rb"[+-][0-9]+\.[0-9]+E[+-][0-9]+")
 
