@@ -1,7 +1,7 @@
 """The bench: its file, the drivers it names, the wires to its meters, and the links that read them."""
 
 from meterlog.bench.bench import OpenBench
-from meterlog.bench.bench_file import Bench, load_bench, load_bench_text
+from meterlog.bench.bench_file import Bench, check_drivers, load_bench, load_bench_text
 from meterlog.bench.bench_model import Channel, MeterEntry, SourceEntry
 from meterlog.bench.clock import Clock, SystemClock
 from meterlog.bench.drivers import installed_drivers, load_driver, load_source_driver
@@ -29,6 +29,7 @@ __all__ = [
     "SourceEntry",
     "SourceError",
     "SystemClock",
+    "check_drivers",
     "installed_drivers",
     "load_bench",
     "load_bench_text",

@@ -34,16 +34,16 @@ class OpenBench:
     ) -> None:
         self._links = [
             Link(
-                bench.meter(channel.meter),
-                channel,
-                load_driver(bench.meter(channel.meter).driver),
+                meter,
+                bench.channels_of(meter.name),
+                load_driver(meter.driver),
                 clock,
                 deliver=deliver,
                 on_state=on_state,
                 open_wire=open_wire,
                 pace=pace,
             )
-            for channel in bench.channels
+            for meter in map(bench.meter, dict.fromkeys(channel.meter for channel in bench.channels))
         ]
         self._stop = threading.Event()
         self._watcher = threading.Thread(target=self._watch, name="bench watch", daemon=True)

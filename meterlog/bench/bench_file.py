@@ -4,11 +4,13 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 from pydantic import ValidationError
 
 from meterlog.accuracy import InUse, Specification
-from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry
+from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry, settings_of
+from meterlog.bench.drivers import check_settings
 from meterlog.bench.errors import BenchError
 from meterlog.bench.specification_file import find_specification
 from meterlog.files import (
@@ -22,6 +24,8 @@ from meterlog.files import (
     refuse_other,
 )
 from meterlog.quantity import References
+
+Entry = TypeVar("Entry", MeterEntry, SourceEntry)
 
 _OTHER = "this is a procedure, not a bench file; `meterlog procedure check` looks at those"
 
@@ -47,6 +51,11 @@ class Bench:
         """The meter with this name; KeyError if there is none."""
         return {meter.name: meter for meter in self.meters}[name]
 
+    def channels_of(self, meter: str) -> list[Channel]:
+        """The channels of one meter, by their displays."""
+        own = [channel for channel in self.channels if channel.meter == meter]
+        return sorted(own, key=lambda channel: channel.display)
+
     def in_use(self) -> dict[str, InUse]:
         """By the names of the channels, where it is known what their meters can do."""
         return {
@@ -69,7 +78,24 @@ def load_bench(path: Path) -> Bench:
         bench = load_bench_text(read_text(path), str(path))
     except FileError as error:
         raise BenchError(str(error)) from error
-    return replace(bench, specifications=_specifications(bench, path))
+    return replace(
+        bench,
+        specifications=_specifications(bench, path),
+        meters=tuple(_found_dialect(meter, path.parent) for meter in bench.meters),
+        source=_found_dialect(bench.source, path.parent) if bench.source else None,
+    )
+
+
+def check_drivers(bench: Bench, path: Path) -> None:
+    """BenchError: what the drivers themselves say against their meters' settings. Imports the drivers."""
+    found = []
+    for index, meter in enumerate(bench.meters):
+        try:
+            check_settings(meter.driver, settings_of(meter, bench.channels_of(meter.name)))
+        except BenchError as error:
+            found.append(Problem.at(("meter", index, "driver"), str(error), bench.text, str(path)))
+    if found:
+        raise _refused(found)
 
 
 def load_bench_text(text: str, file: str) -> Bench:
@@ -95,6 +121,13 @@ def load_bench_text(text: str, file: str) -> Bench:
         simulate_url=tables.head.simulate_url,
         source=tables.sources[0] if tables.sources else None,
     )
+
+
+def _found_dialect(entry: Entry, folder: Path) -> Entry:
+    """A file is named as seen from the bench file; other names are the driver's own."""
+    if not entry.dialect.endswith(".toml"):
+        return entry
+    return entry.model_copy(update={"dialect": str((folder / entry.dialect).resolve())})
 
 
 def _specifications(bench: Bench, path: Path) -> dict[str, Specification]:
@@ -127,7 +160,8 @@ def _misfits(tables: BenchTables) -> Iterator[tuple[Location, str]]:
     yield from _repeated("meter", "address", addresses, "is another meter's address; look at both")
     names = [channel.name for channel in tables.channels]
     yield from _repeated("channel", "name", names, "is the name of another channel; choose a new one")
-    yield from _repeated("channel", "meter", wanted, "has a channel already; one for each meter is possible")
+    shown = [f"{channel.meter}, display {channel.display}" for channel in tables.channels]
+    yield from _repeated("channel", "meter", shown, "has a channel already; there is one for each display")
     for index, name in enumerate(wanted):
         if name not in meters:
             yield ("channel", index, "meter"), f"no meter {name!r}; meters are {', '.join(meters)}"

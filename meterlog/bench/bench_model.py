@@ -1,8 +1,9 @@
 """The tables of a bench file, as pydantic checks them. Levels in base units; names are free text."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
@@ -12,7 +13,7 @@ from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
 from meterlog.files import Level, Levels, Seconds, ShownIn
 from meterlog.quantity import Quantity, Scale, Unit
-from meterlog.reading import Coupling, Settings
+from meterlog.reading import Coupling, Line, Settings, Wanted
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 OptionValue = str | int | float | bool
@@ -29,13 +30,34 @@ class Head(_Table):
     simulate_url: Annotated[str, Field(pattern=r"^https?://\S+$")] | None = None
 
 
+class LineTable(_Table):
+    """[meter.line]: what differs from the line that the driver would open. Serial ports only."""
+
+    baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
+    data_bits: Literal[5, 6, 7, 8] | None = None
+    parity: Literal["N", "E", "O", "M", "S"] | None = None
+    stop_bits: Annotated[float, Field(ge=1, le=2, multiple_of=0.5)] | None = None
+    dtr: bool | None = None
+    rts: bool | None = None
+    quiet_s: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
+
+    def over(self, line: Line) -> Line:
+        """The driver's line with what the bench file says instead."""
+        return replace(line, **self.model_dump(exclude_none=True))
+
+
 class _Instrument(_Table):
-    """What every instrument of a bench file has. `options` are the driver's own keys."""
+    """What every instrument of a bench file has. `options` are the driver's own keys.
+
+    dialect: a file that describes how this instrument speaks, or a name that the driver knows.
+    """
 
     name: Name
     driver: Name
     address: Name
     identity: str = ""
+    dialect: str = ""
+    line: LineTable = LineTable()
     options: dict[str, OptionValue] = {}
 
     @field_validator("driver")
@@ -76,7 +98,8 @@ class SourceEntry(_Instrument):
 class Channel(_Table):
     """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale.
 
-    lag: the meter's own averaging time on this function, for steps that state none.
+    lag      the meter's own averaging time on this function, for steps that state none
+    display  which display of the meter, where it has several
     """
 
     name: Name
@@ -86,6 +109,7 @@ class Channel(_Table):
     range: Level | None = None
     ac_filter: Level | None = None
     lag: Seconds = 0.0
+    display: Annotated[int, Field(ge=1, le=9)] = 1
     show: ShownIn | None = None
 
     @field_validator("function")
@@ -129,19 +153,23 @@ class Channel(_Table):
         """The base unit of the channel's readings."""
         return FUNCTION_UNITS[self.function]
 
-    def settings(self, entry: MeterEntry) -> Settings:
-        """What the driver of the channel's meter is asked for, in base units.
 
-        The identity goes to the driver too, so that it does not set up an instrument that is another's.
-        """
-        identity = {"identity": entry.identity} if entry.identity else {}
-        return Settings(
-            function=self.function,
-            coupling=self.coupling,
-            range_max=None if self.range is None else self.range.base,
-            ac_filter_hz=None if self.ac_filter is None else self.ac_filter.base,
-            options=entry.options | identity,
-        )
+def settings_of(entry: MeterEntry, channels: Sequence[Channel]) -> Settings:
+    """What the driver of a meter is asked for by its channels (one or more, by display), in base units.
+
+    The identity goes to the driver too, so that it does not set up an instrument that is another's.
+    """
+    main, *others = channels
+    identity = {"identity": entry.identity} if entry.identity else {}
+    return Settings(
+        function=main.function,
+        coupling=main.coupling,
+        range_max=None if main.range is None else main.range.base,
+        ac_filter_hz=None if main.ac_filter is None else main.ac_filter.base,
+        second=Wanted(others[0].function, others[0].coupling) if others else None,
+        dialect=entry.dialect,
+        options=entry.options | identity,
+    )
 
 
 class BenchTables(_Table):

@@ -3,7 +3,7 @@
 from importlib.metadata import EntryPoint, entry_points
 
 from meterlog.bench.errors import BenchError
-from meterlog.reading import Driver, DrivesSources
+from meterlog.reading import ChecksSettings, ChoosesLine, Driver, DrivesSources, Line, Settings
 
 GROUP = "meterlog.drivers"
 _PARTS = ("name", "summary", "maturity", "line", "connect")
@@ -45,6 +45,22 @@ def load_driver(name: str) -> Driver:
     if missing := [part for part in _PARTS if not hasattr(driver, part)]:
         raise BenchError(f"driver {name!r} ({chosen.value}) is no driver: it lacks {', '.join(missing)}")
     return driver
+
+
+def line_for(driver: Driver, settings: Settings) -> Line:
+    """How the port of a meter with these settings is opened. ValueError: the settings cannot be."""
+    return driver.line_for(settings) if isinstance(driver, ChoosesLine) else driver.line
+
+
+def check_settings(name: str, settings: Settings) -> None:
+    """BenchError: the driver cannot be loaded, or says that these settings cannot be."""
+    driver = load_driver(name)
+    if not isinstance(driver, ChecksSettings):
+        return
+    try:
+        driver.check(settings)
+    except ValueError as refusal:
+        raise BenchError(str(refusal)) from refusal
 
 
 def _remedy(chosen: EntryPoint, error: Exception) -> str:

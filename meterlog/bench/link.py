@@ -9,11 +9,12 @@ somebody else's. Others set the stop flag; every call on a wire ends by itself i
 
 import logging
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import closing
 
-from meterlog.bench.bench_model import Channel, MeterEntry
+from meterlog.bench.bench_model import Channel, MeterEntry, settings_of
 from meterlog.bench.clock import Clock
+from meterlog.bench.drivers import line_for
 from meterlog.bench.intake import reading_of
 from meterlog.bench.pace import Backoff, Pace
 from meterlog.bench.recognise import insist_on
@@ -22,7 +23,17 @@ from meterlog.bench.wires import OpenWire
 from meterlog.bench.wires import open_wire as open_any_wire
 from meterlog.bench.wires.counted import CountedWire
 from meterlog.errors import MeterlogError
-from meterlog.reading import Driver, Garbled, Indication, Meter, Reading, Unanswered, WireLost, WrongMeter
+from meterlog.reading import (
+    Driver,
+    Garbled,
+    Indication,
+    Meter,
+    Reading,
+    Remarks,
+    Unanswered,
+    WireLost,
+    WrongMeter,
+)
 
 IDLE_S = 0.005
 
@@ -32,6 +43,8 @@ log = logging.getLogger(__name__)
 class Link:
     """Gives the readings of one meter to `deliver` and its changes of state to `on_state`.
 
+    channels: those of this meter, by their displays.
+
     Both are called from the link's thread (`on_state` also from the one that calls `watch`), must return
     soon and must not raise.
     """
@@ -39,7 +52,7 @@ class Link:
     def __init__(
         self,
         entry: MeterEntry,
-        channel: Channel,
+        channels: Sequence[Channel],
         driver: Driver,
         clock: Clock,
         *,
@@ -49,7 +62,7 @@ class Link:
         pace: Pace | None = None,
     ) -> None:
         self._entry = entry
-        self._channel = channel
+        self._channels = {channel.display: channel for channel in channels}
         self._driver = driver
         self._clock = clock
         self._deliver = deliver
@@ -104,10 +117,11 @@ class Link:
         return self._backoff.next_s()
 
     def _serve(self) -> None:
-        wire = CountedWire(self._open_wire(self._entry.address, self._driver.line), self._count_bytes)
+        settings = settings_of(self._entry, list(self._channels.values()))
+        line = self._entry.line.over(line_for(self._driver, settings))
+        wire = CountedWire(self._open_wire(self._entry.address, line), self._count_bytes)
         with closing(wire):
             self._standing.count(opened=1)
-            settings = self._channel.settings(self._entry)
             meter = self._driver.connect(wire, settings, self._clock.monotonic_ns)
             with closing(meter):
                 insist_on(meter.identity, self._entry.identity, self.status.identity)
@@ -129,15 +143,24 @@ class Link:
             for indication in indications:
                 out_of_step = False
                 self._take(indication, meter.period_s)
+            self._hear_remarks(meter)
             self._look_at_silence(bool(indications))
 
     def _take(self, indication: Indication, period_s: float) -> None:
         self._backoff.reset()
         self._stale_after_s = self._pace.stale_after_s(period_s)
-        reading, contradiction = reading_of(indication, self._channel, self._clock)
+        channel = self._channels.get(indication.display)
+        if channel is None:  # a display that nobody asked for
+            return
+        reading, contradiction = reading_of(indication, channel, self._clock)
         self._deliver(reading)
         self._standing.count(readings=1, unfitting=bool(contradiction))
         self._standing.live(contradiction)
+
+    def _hear_remarks(self, meter: Meter) -> None:
+        if isinstance(meter, Remarks):
+            for remark in meter.remarks():
+                self._standing.remark(remark)
 
     def _look_at_silence(self, heard: bool) -> None:
         if heard:

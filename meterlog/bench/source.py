@@ -14,7 +14,7 @@ from meterlog.bench.recognise import insist_on
 from meterlog.bench.wires import OpenWire
 from meterlog.bench.wires import open_wire as open_any_wire
 from meterlog.errors import MeterlogError
-from meterlog.reading import DrivesSources, Identity, Refused, Source, Tone
+from meterlog.reading import DrivesSources, Identity, Refused, Settings, Source, Tone
 
 FREQUENCY_SHARE, LEVEL_SHARE = 1e-3, 1e-2
 """How near what is read back must be: the steps of a source and the digits of its answer are inside it."""
@@ -70,8 +70,10 @@ class DrivenSource:
         return tone
 
     def _open(self) -> Source:
-        wire = self._opened.enter_context(closing(self._open_wire(self._entry.address, self._driver.line)))
-        source = self._driver.connect_source(wire, self._entry.options, self._clock.monotonic_ns)
+        line = self._entry.line.over(self._driver.line)
+        wire = self._opened.enter_context(closing(self._open_wire(self._entry.address, line)))
+        settings = Settings(dialect=self._entry.dialect, options=self._entry.options)
+        source = self._driver.connect_source(wire, settings, self._clock.monotonic_ns)
         self._opened.enter_context(closing(source))
         insist_on(source.identity, self._entry.identity, self._known)
         self._source, self._known = source, source.identity

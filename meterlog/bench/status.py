@@ -34,6 +34,7 @@ class LinkStatus:
     resyncs     times the answers had to be put in step again
     opened      times the line was opened
     bytes_received  from the line, understood or not
+    remark      what the instrument said last beside its readings, "" if nothing; `remarks` counts
     """
 
     meter: str
@@ -46,6 +47,8 @@ class LinkStatus:
     resyncs: int = 0
     opened: int = 0
     bytes_received: int = 0
+    remark: str = ""
+    remarks: int = 0
 
 
 class Standing:
@@ -107,6 +110,15 @@ class Standing:
         with self._lock:
             self._newest_ns = self._clock.monotonic_ns()
             self._say(LinkState.LIVE, text)
+
+    def remark(self, text: str) -> None:
+        """The instrument said something: an entry of its error queue, readings that it lost."""
+        with self._lock:
+            before = self._status
+            self._status = replace(before, remark=text, remarks=before.remarks + 1)
+            if text != before.remark:
+                log.warning("%s says: %s", before.meter, text)
+            self._on_state(self._status)
 
     def lost(self, text: str) -> None:
         with self._lock:

@@ -7,7 +7,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from meterlog.bench import BenchError, installed_drivers, load_bench, load_driver
+from meterlog.bench import BenchError, check_drivers, installed_drivers, load_bench, load_driver
 
 
 def add_to(app: typer.Typer) -> None:
@@ -21,6 +21,7 @@ def add_to(app: typer.Typer) -> None:
 def check_bench(file: Annotated[Path, typer.Argument(help="The file to check.")]) -> None:
     """Say what is wrong with a bench file, or what it offers. No meter is touched."""
     bench = load_bench(file)
+    check_drivers(bench, file)
     table = Table("channel", "meter", "function", "coupling", "shown in", title=bench.name)
     for channel in bench.channels:
         shown = channel.show.symbol if channel.show else ""

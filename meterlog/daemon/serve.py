@@ -19,6 +19,7 @@ from meterlog.bench import (
     DrivenSource,
     OpenBench,
     SystemClock,
+    check_drivers,
     load_bench,
     load_source_driver,
 )
@@ -60,6 +61,7 @@ def serve(options: Options) -> None:
     """Run until SIGTERM or SIGINT. DaemonError, BenchError, RecordsError: it cannot start, or has failed."""
     folder = DataFolder(options.data)
     bench = load_bench(options.bench)
+    check_drivers(bench, options.bench)
     with ExitStack() as stack:
         listening = stack.enter_context(closing(_listen(options.host, options.port)))
         stack.enter_context(folder.hold())

@@ -17,7 +17,7 @@ What goes wrong is said with one of five errors, because the link does something
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Protocol, runtime_checkable
+from typing import Protocol
 
 from meterlog.errors import MeterlogError
 from meterlog.reading.indication import Coupling, Indication
@@ -47,6 +47,9 @@ class WrongMeter(WireError):  # noqa: N818
     """Another instrument answers than the bench file or the last connection says."""
 
 
+Options = Mapping[str, str | int | float | bool]
+
+
 @dataclass(frozen=True, slots=True)
 class Identity:
     """Who an instrument says it is; empty strings where it cannot say. `text` is its own words."""
@@ -60,14 +63,21 @@ class Identity:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """How a serial port must be opened. dtr and rts are set before opening; None leaves them alone."""
+    """How a serial port must be opened. dtr and rts are set before opening; None leaves them alone.
+
+    quiet_s: how long the port is left alone after opening, for leads and boards that wake up with it.
+    """
 
     baud: int = 9600
     data_bits: int = 8
     parity: str = "N"
-    stop_bits: int = 1
+    stop_bits: float = 1
     dtr: bool | None = None
     rts: bool | None = None
+    quiet_s: float = 0.0
+
+    def __str__(self) -> str:
+        return f"{self.baud} baud {self.data_bits}{self.parity}{self.stop_bits:g}"
 
 
 class Wire(Protocol):
@@ -87,14 +97,29 @@ class Wire(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """What one display of a meter should show."""
+
+    function: str
+    coupling: Coupling = Coupling.NONE
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
-    """What the bench file asks of a meter. `options` holds the driver's own keys as text or numbers."""
+    """What the bench file asks of a meter.
+
+    second   what its second display should show, where a channel wants that
+    dialect  which description the driver goes by: the path of a file, or a name that the driver knows
+    options  the driver's own keys, as text or numbers
+    """
 
     function: str = "voltage"
     coupling: Coupling = Coupling.NONE
     range_max: float | None = None
     ac_filter_hz: float | None = None
-    options: Mapping[str, str | int | float | bool] = field(default_factory=dict)
+    second: Wanted | None = None
+    dialect: str = ""
+    options: Options = field(default_factory=dict)
 
 
 class Meter(Protocol):
@@ -121,33 +146,6 @@ class Meter(Protocol):
         """Give the instrument back to its front panel if it can be. Never raises; does not close the wire."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tone:
-    """What a source says it gives. `level_v` is rms, as its display has it whatever the load is."""
-
-    frequency_hz: float
-    level_v: float
-    on: bool
-
-
-class Source(Protocol):
-    """One connected, identified source. Nothing is believed that it has not read back."""
-
-    identity: Identity
-
-    def set(self, frequency_hz: float | None, level_v: float | None) -> Tone:
-        """Set a sine, each None as it is, without switching the output; what it reads back afterwards.
-
-        Raises WireLost, Unanswered, Garbled, Refused.
-        """
-
-    def switch_on(self) -> Tone:
-        """Output on; what it reads back. Raises as `set`."""
-
-    def close(self) -> None:
-        """Leave the tone as it is. Never raises; does not close the wire."""
-
-
 class Maturity(StrEnum):
     """How far a driver has been proven; shown when it is chosen."""
 
@@ -157,7 +155,6 @@ class Maturity(StrEnum):
 
 
 Nanoseconds = Callable[[], int]
-Options = Mapping[str, str | int | float | bool]
 
 
 class Driver(Protocol):
@@ -172,17 +169,4 @@ class Driver(Protocol):
         """Identify and configure within a few seconds, or raise a WireError that says why not.
 
         ValueError: the settings ask for something this kind of meter cannot do.
-        """
-
-
-@runtime_checkable
-class DrivesSources(Protocol):
-    """An ability that a `Driver` may have beside: to set a source."""
-
-    line: Line
-
-    def connect_source(self, wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> Source:
-        """Identify within a few seconds, or raise a WireError that says why not.
-
-        ValueError: the options are not those of this kind of source.
         """

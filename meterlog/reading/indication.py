@@ -46,6 +46,7 @@ class Indication:
     range_max     full scale in the base unit, None where unknown
     function      voltage, current, resistance, ...; empty where the meter does not say
     raw           what the meter sent, for the record
+    display       which display of the meter, where it has several; 1 is the main one
     """
 
     monotonic_ns: int
@@ -58,6 +59,7 @@ class Indication:
     function: str = ""
     flags: frozenset[str] = frozenset()
     raw: bytes = b""
+    display: int = 1
 
     def __post_init__(self) -> None:
         if (self.value is None) == (self.state is State.OK):

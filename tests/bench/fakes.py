@@ -83,6 +83,7 @@ class ScriptedDriver:
     def __init__(self, *plan: Sequence[Step] | Exception, identities: Sequence[str] = ("A",)) -> None:
         self.meters: list[ScriptedMeter] = []
         self.settings: list[Settings] = []
+        self.kind = ScriptedMeter
         self.finished: Callable[[], None] = lambda: None
         self._plan = list(plan)
         self._identities = list(identities)
@@ -94,5 +95,5 @@ class ScriptedDriver:
         if isinstance(what, Exception):
             raise what
         done = (lambda: None) if self._plan else self.finished
-        self.meters.append(ScriptedMeter(what, done, identity))
+        self.meters.append(self.kind(what, done, identity))
         return self.meters[-1]

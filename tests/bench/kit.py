@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from meterlog.bench import Channel, Link, LinkState, LinkStatus, MeterEntry, Pace, SystemClock
+from meterlog.bench.bench_model import LineTable
 from meterlog.bench.wires import OpenWire, open_wire
 from meterlog.quantity import Unit
 from meterlog.reading import (
@@ -136,7 +137,7 @@ class PlainDriver:
 
 def entry(address: str = "/dev/none", driver: str = "plain", identity: str = "", **more: Any) -> MeterEntry:
     """Without the checks of a file: the drivers of these tests need not be installed."""
-    fields: dict[str, Any] = {"options": {}} | more
+    fields: dict[str, Any] = {"options": {}, "dialect": "", "line": LineTable()} | more
     return MeterEntry.model_construct(
         name="meter", driver=driver, address=address, identity=identity, **fields
     )
@@ -159,7 +160,7 @@ def link_to(
     """A link on the real clock."""
     return Link(
         entry(address, driver.name, identity),
-        channel(coupling=coupling),
+        [channel(coupling=coupling)],
         driver,
         SystemClock(),
         deliver=witness.deliver,

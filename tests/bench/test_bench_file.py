@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.bench import Bench, BenchError, load_bench, load_bench_text
+from meterlog.bench import Bench, BenchError, check_drivers, load_bench, load_bench_text
+from meterlog.bench.bench_model import settings_of
 from meterlog.quantity import Unit
-from meterlog.reading import Coupling
+from meterlog.reading import Coupling, Line
 
 pytestmark = pytest.mark.usefixtures("plain_driver")
 
@@ -71,11 +72,11 @@ def test_levels_of_a_channel_use_the_references_of_the_bench() -> None:
 
 def test_the_driver_is_asked_in_base_units_and_is_told_the_identity() -> None:
     found = bench()
-    settings = found.channels[0].settings(found.meter("bench meter"))
+    settings = settings_of(found.meter("bench meter"), [found.channels[0]])
     assert (settings.function, settings.coupling) == ("voltage", Coupling.AC)
     assert (settings.range_max, settings.ac_filter_hz) == (10.0, 20.0)
     assert settings.options == {"samples": 2, "identity": "EXAMPLE"}
-    assert found.channels[1].settings(found.meter("handheld")).options == {}
+    assert settings_of(found.meter("handheld"), [found.channels[1]]).options == {}
 
 
 def test_the_text_is_kept_exactly_with_its_digest(tmp_path: Path) -> None:
@@ -119,7 +120,7 @@ def test_the_text_is_kept_exactly_with_its_digest(tmp_path: Path) -> None:
             'meter = "handheld"',
             'meter = "bench meter"',
             29,
-            "'bench meter' has a channel already; one for each",
+            "'bench meter, display 1' has a channel already; there is one for each display",
         ),
         ('range = "10 V"', 'range = "10 Hz"', 24, "channel.1.range: 10 Hz does not fit; .* such as 10 V"),
         ('range = "10 V"', 'range = "10 W"', 24, "channel.1.range: 10 W does not fit"),
@@ -196,3 +197,32 @@ def test_a_damaged_file_is_refused_with_a_reason_or_read(at: int, damage: str) -
     except BenchError as error:
         complaint = str(error)
     assert complaint.startswith("bench.toml:")
+
+
+def test_a_line_that_differs_from_the_drivers_is_said_in_the_bench_file() -> None:
+    """7 bits, odd parity, 2 stop bits: a framing that hand-held meters of the nineties have."""
+    table = '[meter.line]\nbaud = 1200\ndata_bits = 7\nparity = "O"\nstop_bits = 2\nrts = false\n'
+    entry = load_bench_text(TEXT.replace("[[channel]]", table + "[[channel]]", 1), "bench.toml").meters[1]
+    assert entry.line.over(Line(baud=9600, dtr=True)) == Line(1200, 7, "O", 2, dtr=True, rts=False)
+
+
+@pytest.mark.parametrize(
+    "field", ["baud = 0", "data_bits = 9", 'parity = "odd"', "stop_bits = 3", "speed = 1"]
+)
+def test_a_line_that_no_port_has_is_refused(field: str) -> None:
+    with pytest.raises(BenchError, match=r"bench.toml:\d+: meter.2.line"):
+        load_bench_text(TEXT.replace("[[channel]]", f"[meter.line]\n{field}\n[[channel]]", 1), "bench.toml")
+
+
+def test_a_dialects_file_is_named_as_seen_from_the_bench_file(tmp_path: Path) -> None:
+    path = tmp_path / "bench.toml"
+    path.write_text(TEXT.replace("[[meter]]", '[[meter]]\ndialect = "mine.toml"', 1))
+    assert load_bench(path).meters[0].dialect == str(tmp_path / "mine.toml")
+
+
+def test_the_drivers_say_what_is_wrong_with_their_options(tmp_path: Path) -> None:
+    path = tmp_path / "bench.toml"
+    wrong = TEXT.replace("samples = 2", "sample = 2").replace('driver = "plain"', 'driver = "scpi"', 1)
+    path.write_text(wrong)
+    with pytest.raises(BenchError, match=r"meter.1.driver: no option sample; the scpi driver knows"):
+        check_drivers(load_bench(path), path)

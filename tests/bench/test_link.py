@@ -28,7 +28,7 @@ class Bench:
         self.driver = driver
         self.link = Link(
             entry(identity=identity),
-            channel(),
+            [channel()],
             driver,
             self.clock,
             deliver=self.witness.deliver,

@@ -103,9 +103,13 @@ class Fs9721:
     # Opto-coupled leads are fed from DTR (high) and RTS (low): common practice, harmless to others.
     line = Line(baud=2400, dtr=True, rts=False)
 
+    def check(self, settings: Settings) -> None:
+        """See `meterlog.reading.ChecksSettings`."""
+        _check(settings)
+
     def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
         """Wait up to 5 s for the first good frame."""
-        _check(settings)
+        self.check(settings)
         expected = str(settings.options.get("identity", ""))
         if expected not in IDENTITY.text:
             raise WrongMeter(

@@ -27,7 +27,6 @@ from meterlog.reading import (
     Maturity,
     Meter,
     Nanoseconds,
-    Options,
     Settings,
     Source,
     Wire,
@@ -47,6 +46,10 @@ class Scpi:
     maturity = Maturity.SIMULATED
     line = Line(baud=9600)
 
+    def check(self, settings: Settings) -> None:
+        """See `meterlog.reading.ChecksSettings`."""
+        plan_of(settings)
+
     def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
         """Only an instrument that answers *IDN? as expected is set up, and only then is it connected."""
         plan = plan_of(settings)
@@ -60,9 +63,9 @@ class Scpi:
         meter.configure()
         return meter
 
-    def connect_source(self, wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> Source:
+    def connect_source(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Source:
         """A source is set up by what is asked of it; see `meterlog_drivers.scpi.source` for its options."""
-        return connect_source(wire, options, monotonic_ns)
+        return connect_source(wire, settings, monotonic_ns)
 
 
 def _insist_on(plan: Plan, identity: Identity) -> None:

@@ -18,7 +18,7 @@ Source: SCPI-1999 volume 2 (SOURce, OUTPut), IEEE 488.2.
 import math
 from collections.abc import Mapping
 
-from meterlog.reading import Garbled, Identity, Nanoseconds, Options, Refused, Tone, Wire
+from meterlog.reading import Garbled, Identity, Nanoseconds, Options, Refused, Settings, Tone, Wire
 from meterlog_drivers.scpi.answers import parse_bool, parse_elements
 from meterlog_drivers.scpi.conversation import Conversation
 from meterlog_drivers.scpi.dialect import TERMINATORS
@@ -65,9 +65,9 @@ class ScpiSource:
         return elements[0].value
 
 
-def connect_source(wire: Wire, options: Options, monotonic_ns: Nanoseconds) -> ScpiSource:
+def connect_source(wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> ScpiSource:
     """See `meterlog.reading.DrivesSources`."""
-    amplitude, terminator = _options(options)
+    amplitude, terminator = _options(settings.options)
     conversation = Conversation(wire, monotonic_ns, TERMINATORS[terminator])
     conversation.fall_quiet()
     source = ScpiSource(conversation, conversation.synchronise(), _PER_RMS[amplitude])
