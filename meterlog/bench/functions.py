@@ -1,5 +1,8 @@
 """What a meter can measure, and whether what it shows is what its channel wants."""
 
+from functools import lru_cache
+from typing import NamedTuple
+
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Indication, State
 
@@ -28,20 +31,33 @@ def misfit(indication: Indication, function: str, coupling: Coupling) -> str:
     A number without a unit contradicts too: what a volt channel keeps must be volts. Blanks and overloads
     without one do not, they are no numbers.
     """
-    if _fits(indication, function, coupling):
+    shown = Shown(indication.unit, indication.coupling, indication.function)
+    return _misfit(shown, indication.state is State.OK, function, coupling)
+
+
+class Shown(NamedTuple):
+    """What an indication says of itself beside its number."""
+
+    unit: Unit
+    coupling: Coupling
+    function: str
+
+
+@lru_cache(maxsize=256)  # asked of every reading, and a bench has a few answers
+def _misfit(shown: Shown, is_number: bool, function: str, coupling: Coupling) -> str:
+    if _fits(shown, is_number, function, coupling):
         return ""
-    shown = _words(indication.unit or "no unit", indication.coupling, indication.function, function)
-    wanted = _words(FUNCTION_UNITS[function], coupling, function, indication.function)
-    return f"shows {shown}, wants {wanted}"
+    what = _words(shown.unit or "no unit", shown.coupling, shown.function, function)
+    wanted = _words(FUNCTION_UNITS[function], coupling, function, shown.function)
+    return f"shows {what}, wants {wanted}"
 
 
-def _fits(indication: Indication, function: str, coupling: Coupling) -> bool:
-    unit = indication.unit
-    silent = unit is Unit.NONE and indication.state is not State.OK
+def _fits(shown: Shown, is_number: bool, function: str, coupling: Coupling) -> bool:
+    silent = shown.unit is Unit.NONE and not is_number
     return (
-        (silent or unit is FUNCTION_UNITS[function])
-        and _agree(indication.coupling, coupling)
-        and _agree(indication.function, function)
+        (silent or shown.unit is FUNCTION_UNITS[function])
+        and _agree(shown.coupling, coupling)
+        and _agree(shown.function, function)
     )
 
 

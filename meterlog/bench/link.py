@@ -140,22 +140,30 @@ class Link:
                 self._standing.count(resyncs=1)
                 meter.resynchronise()
                 continue
-            for indication in indications:
+            if indications:
                 out_of_step = False
-                self._take(indication, meter.period_s)
+                self._take(indications, meter.period_s)
             self._hear_remarks(meter)
             self._look_at_silence(bool(indications))
 
-    def _take(self, indication: Indication, period_s: float) -> None:
+    def _take(self, indications: Sequence[Indication], period_s: float) -> None:
+        """Counted once for all of a poll: a buffered meter gives thousands a second."""
         self._backoff.reset()
         self._stale_after_s = self._pace.stale_after_s(period_s)
-        channel = self._channels.get(indication.display)
-        if channel is None:  # a display that nobody asked for
-            return
+        contradictions = [
+            self._pass_on(indication, channel)
+            for indication in indications
+            if (channel := self._channels.get(indication.display))  # None: a display that nobody asked for
+        ]
+        unfitting = len(contradictions) - contradictions.count("")
+        self._standing.count(readings=len(contradictions), unfitting=unfitting)
+        if contradictions:
+            self._standing.live(contradictions[-1])
+
+    def _pass_on(self, indication: Indication, channel: Channel) -> str:
         reading, contradiction = reading_of(indication, channel, self._clock)
         self._deliver(reading)
-        self._standing.count(readings=1, unfitting=bool(contradiction))
-        self._standing.live(contradiction)
+        return contradiction
 
     def _hear_remarks(self, meter: Meter) -> None:
         if isinstance(meter, Remarks):

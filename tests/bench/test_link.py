@@ -176,7 +176,7 @@ def test_the_pause_doubles_up_to_its_limit_and_starts_anew_after_a_reading() -> 
     bench = Bench(ScriptedDriver([]), pace=Pace())
     pauses = [bench.link._backoff.next_s() for _ in range(8)]
     assert pauses == [0.2, 0.4, 0.8, 1.6, 3.2, 6.4, 10.0, 10.0]
-    bench.link._take(volts(), 0.4)
+    bench.link._take([volts()], 0.4)
     assert bench.link._backoff.next_s() == 0.2
 
 
