@@ -27,6 +27,7 @@ from meterlog.reading import (
     Maturity,
     Meter,
     Nanoseconds,
+    Probe,
     Settings,
     Source,
     Wire,
@@ -35,6 +36,7 @@ from meterlog.reading import (
 from meterlog_drivers.scpi.conversation import Conversation
 from meterlog_drivers.scpi.meter import AskedMeter, take
 from meterlog_drivers.scpi.plan import Plan, plan_of
+from meterlog_drivers.scpi.probes import probes
 from meterlog_drivers.scpi.source import connect_source
 
 
@@ -49,6 +51,10 @@ class Scpi:
     def check(self, settings: Settings) -> None:
         """See `meterlog.reading.ChecksSettings`."""
         plan_of(settings)
+
+    def probes(self) -> list[Probe]:
+        """See `meterlog.reading.Recognises`."""
+        return probes()
 
     def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
         """Only an instrument that answers *IDN? as expected is set up, and only then is it connected."""

@@ -1,0 +1,53 @@
+"""Finding instruments: which ports there are, who is at them, what is wrong, the bench file's entry.
+
+ports, unplugging        which port is which           pure
+candidates, trouble,     what fits, what is wrong,     pure
+advice, replayed, raw    what to do, what it shows
+listing, listening,      the system, the wires         the edge
+finding, holder
+entry, bench_writing     the entry, and into the file
+"""
+
+from meterlog.bench.find.bench_writing import add_entry, names_in
+from meterlog.bench.find.candidates import Match, recognising
+from meterlog.bench.find.entry import Entry, Taken, Wish, entry_for, entry_text
+from meterlog.bench.find.finding import Finder, Finding, longest_s
+from meterlog.bench.find.held import Held, held_by, held_finding, holding
+from meterlog.bench.find.listing import serial_ports, visa_names
+from meterlog.bench.find.ports import NamedPort, Port, find_port, name_ports
+from meterlog.bench.find.raw import dump, dump_line
+from meterlog.bench.find.replayed import differing
+from meterlog.bench.find.trouble import Trouble
+from meterlog.bench.find.unplugging import Stage, Unplugging, look
+
+__all__ = [
+    "Entry",
+    "Finder",
+    "Finding",
+    "Held",
+    "Match",
+    "NamedPort",
+    "Port",
+    "Stage",
+    "Taken",
+    "Trouble",
+    "Unplugging",
+    "Wish",
+    "add_entry",
+    "differing",
+    "dump",
+    "dump_line",
+    "entry_for",
+    "entry_text",
+    "find_port",
+    "held_by",
+    "held_finding",
+    "holding",
+    "longest_s",
+    "look",
+    "name_ports",
+    "names_in",
+    "recognising",
+    "serial_ports",
+    "visa_names",
+]
