@@ -2,8 +2,8 @@
 
 import math
 
-# EA-4/02 M:2022 (and earlier issues) Appendix E; Student's t at 95.45 %. Between rows the next lower
-# number of degrees of freedom counts, so the factor errs on the wide side.
+# Student's t at 95.45 %: JCGM 100:2008 Table G.2, of which EA-4/02 Appendix E has every other row. Between
+# rows the next lower number of degrees of freedom counts, so the factor errs on the wide side.
 _FACTORS = (
     (1, 13.97),
     (2, 4.53),
@@ -13,9 +13,24 @@ _FACTORS = (
     (6, 2.52),
     (7, 2.43),
     (8, 2.37),
+    (9, 2.32),
     (10, 2.28),
+    (11, 2.25),
+    (12, 2.23),
+    (13, 2.21),
+    (14, 2.20),
+    (15, 2.18),
+    (16, 2.17),
+    (17, 2.16),
+    (18, 2.15),
+    (19, 2.14),
     (20, 2.13),
+    (25, 2.11),
+    (30, 2.09),
+    (35, 2.07),
+    (40, 2.06),
     (50, 2.05),
+    (100, 2.025),
     (math.inf, 2.00),
 )
 

@@ -23,6 +23,12 @@ def test_published_coverage_factors(row: dict[str, str]) -> None:
     assert coverage_factor(float(row["df_eff"])) == float(row["k_printed"])
 
 
+@pytest.mark.parametrize("row", rows("gum/t_table_g2.csv"), ids=lambda row: row["df"])
+def test_factors_of_the_guides_own_table(row: dict[str, str]) -> None:
+    """JCGM 100:2008, Table G.2, column 95.45 %."""
+    assert coverage_factor(float(row["df"])) == float(row["p95_45"])
+
+
 @given(st.floats(min_value=0.01, max_value=1e9))
 def test_factor_between_rows_errs_on_the_wide_side(degrees: float) -> None:
     """Against every published row with at least as many degrees of freedom: never below its factor."""
@@ -54,7 +60,13 @@ def test_without_limits_nothing_is_judged() -> None:
 
 @given(st.lists(st.sampled_from(Verdict)))
 def test_worst_of_many(verdicts: list[Verdict]) -> None:
-    order = [Verdict.NOT_JUDGED, Verdict.PASS, Verdict.FAIL]
+    order = [
+        Verdict.NOT_JUDGED,
+        Verdict.PASS,
+        Verdict.CONDITIONAL_PASS,
+        Verdict.CONDITIONAL_FAIL,
+        Verdict.FAIL,
+    ]
     assert worst(verdicts) == max(verdicts, key=order.index, default=Verdict.NOT_JUDGED)
 
 
