@@ -33,6 +33,7 @@ class Bound(NamedTuple):
 
     drift    what remains open of the slope, base unit
     scatter  what the readings' scatter and the display's count leave open, base unit
+    total    of both; drift counts twice: who looks at every reading sees a slope when it seems flattest
     slope    of the line, per second, less what its own error explains
     wander_variance  as given to `Estimator.bound`
     variance, degrees  of a reading, widened for correlation, with what was known before
@@ -43,17 +44,13 @@ class Bound(NamedTuple):
     line: Line
     drift: float
     scatter: float
+    total: float
     slope: float
     wander_variance: float
     variance: float
     degrees: float
     longest_s: float
     stayed: bool = False
-
-    @property
-    def total(self) -> float:
-        """Drift counts twice: who looks at every reading sees a slope at the moment it seems flattest."""
-        return 2.0 * self.drift + self.scatter
 
 
 class Estimator:
@@ -85,7 +82,8 @@ class Estimator:
         known = count_variance * (1.0 + per_reading) + wander_variance
         scatter = math.sqrt(t * t * variance * per_reading + 4.0 * known)
         drift = abs(slope) * (longest_s - line.span_s / 6.0) / 2.0
-        return Bound(line, drift, scatter, slope, wander_variance, variance, degrees, longest_s)
+        total = 2.0 * drift + scatter
+        return Bound(line, drift, scatter, total, slope, wander_variance, variance, degrees, longest_s)
 
     def steady(self, line: Line, count: float, wander_variance: float) -> Bound:
         """For a window as long as the horizon: what moves by itself is over, what is left goes to and fro.
@@ -103,7 +101,7 @@ class Estimator:
         scatter = math.sqrt(4.0 * (wander + hidden) + t * t * white / n) + travel / 2.0
         unseen = wander + hidden + travel * travel / 12.0 + wander_variance
         degrees = max(1.0, n / line.widening - 2.0)
-        return Bound(line, 0.0, scatter, 0.0, unseen, white, degrees, 0.0, stayed=True)
+        return Bound(line, 0.0, scatter, scatter, 0.0, unseen, white, degrees, 0.0, stayed=True)
 
     def estimate(self, bound: Bound, count: float) -> Estimate:
         """The level and its standard uncertainty, never below one count / sqrt(12)."""
@@ -117,7 +115,7 @@ class Estimator:
         # Between uniform (1/3) and at the edge (1): short tails are met more often than long ones.
         drift_variance = 0.5 * bound.drift * bound.drift
         u = math.sqrt(random_variance + known_variance + drift_variance + bound.wander_variance)
-        degrees = _degrees(max(1.0, bound.degrees), u, math.sqrt(random_variance))
+        degrees = _degrees(bound.degrees, u, math.sqrt(random_variance))
         return Estimate(line.mean + bound.slope * middle_s, u, degrees)
 
     def _longest_s(self, span_s: float) -> float:
@@ -145,7 +143,9 @@ def _undithered(variance: float, count: float) -> float:
     scatter is twice count^2 / 12 (Widrow and Kollar, Quantization Noise, 2008; from memory).
     """
     step = count * count / 12.0
-    return min(step, max(0.0, 2.0 * step - variance))
+    if variance >= 2.0 * step:
+        return 0.0
+    return step if variance <= step else 2.0 * step - variance
 
 
 def _shrunk(slope: float, variance: float) -> float:

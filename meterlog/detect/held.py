@@ -69,8 +69,7 @@ class Held:
 
     def fate(self, time_s: float, windows: Windows, tolerance: float) -> Fate:
         """What the last dwell means for the announced value; LEFT and WRONG drop it."""
-        mean = windows.shortest_mean()
-        if self._value is None or mean is None:
+        if self._value is None or (mean := windows.shortest_mean()) is None:
             self._idle(time_s)
             return NONE
         departure = abs(mean - self._value)

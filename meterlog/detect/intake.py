@@ -62,10 +62,9 @@ class Gate:
         if value is None:
             self._whole = False
             return BROKEN
-        gap = self._is_gap(interval_s)
-        same_range = range_max == self._range_max
-        whole, self._whole, self._range_max = self._whole, True, range_max
-        return FOLLOWING if whole and same_range and not gap else FRESH
+        follows = not self._is_gap(interval_s) and self._whole and range_max == self._range_max
+        self._whole, self._range_max = True, range_max
+        return FOLLOWING if follows else FRESH
 
     def silent(self, time_s: float) -> bool:
         """Whether readings have ceased to come."""
@@ -76,15 +75,16 @@ class Gate:
         self._whole = False
 
     def _is_gap(self, interval_s: float) -> bool:
+        period_s = self.period_s
         if interval_s == math.inf:
             return False
-        if self.period_s is None:
+        if period_s is None:
             self.period_s = interval_s
             return False
-        longest_s = GAP_PERIODS * self.period_s
+        longest_s = GAP_PERIODS * period_s
         gap = interval_s > longest_s
         # A gap teaches too, but no more than its limit: three in a row and the new rhythm is known.
-        self.period_s += ((longest_s if gap else interval_s) - self.period_s) / PERIOD_MEMORY
+        self.period_s = period_s + ((longest_s if gap else interval_s) - period_s) / PERIOD_MEMORY
         return gap
 
 
@@ -139,7 +139,8 @@ class Guard:
         self._seen = value
         this, waited, self._waiting = (time_s, value), self._waiting, None
         if apart <= limit:
-            self.wild += waited is not None
+            if waited is not None:
+                self.wild += 1
             self._last = value
             return (this,)
         nearest = limit if self._last is None else apart
@@ -197,7 +198,8 @@ class Echoes:
     def _end_run(self, change: float) -> None:
         self._runs.append(self._run)
         self._changes.append(change)
-        coarse = sorted(self._changes)[len(self._changes) // 2] < self.LEAST_COUNTS
-        longest = max(self._runs)
-        echoing = len(self._runs) == self.RUNS and longest <= self.LONGEST and not coarse
-        self._usual = longest if echoing else 0
+        self._usual = 0
+        if len(self._runs) == self.RUNS:
+            longest = max(self._runs)
+            if longest <= self.LONGEST and sorted(self._changes)[self.RUNS // 2] >= self.LEAST_COUNTS:
+                self._usual = longest

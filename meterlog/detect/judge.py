@@ -90,7 +90,7 @@ class Judge:
         line = self._windows.another()
         if line is None:
             return best
-        if line.variance > (HOPELESS_SPREAD * max(now.tolerance, self._guard.usual_change)) ** 2:
+        if self._hopeless(line, now):
             self._windows.cut(line.start_s)
             return best
         longer = self.bound(line, now.resolution)
@@ -100,6 +100,11 @@ class Judge:
             self._ramp_s = now.time_s
             return best
         return self._stayed(line, now, swings=swings) or best
+
+    def _hopeless(self, line: Line, now: Now) -> bool:
+        if line.variance <= (HOPELESS_SPREAD * now.tolerance) ** 2:
+            return False
+        return line.variance > (HOPELESS_SPREAD * self._guard.usual_change) ** 2
 
     def _stayed(self, line: Line, now: Now, *, swings: bool) -> Bound | None:
         """The bound of a window in which the level has stayed near until what moves by itself is over."""
@@ -115,14 +120,13 @@ class Judge:
     def good(self, bound: Bound, short: Line, now: Now, period_s: float | None) -> bool:
         """Whether the level may be called settled by `bound`; `period_s` that of an oscillation, or None."""
         line, tolerance = bound.line, now.tolerance
+        if not bound.stayed and bound.total > SHARE * tolerance:
+            return False
         latest = max(LATEST_TOLERANCES * tolerance, LATEST_SPREADS * math.sqrt(line.variance), now.resolution)
         if abs(now.value - line.mean) > latest:
             return False
-        if bound.stayed:
-            return True
-        return (
-            bound.total <= SHARE * tolerance
-            and abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
+        return bound.stayed or (
+            abs(bound.slope) * self._dwell_s <= STEEPEST * tolerance
             and (period_s is None or line.span_s >= LEAST_SWING * period_s)
             and not any(
                 goes_on(longer, short, tolerance, now.resolution) for longer in self._windows.longest_first()

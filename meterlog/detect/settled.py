@@ -70,12 +70,7 @@ class Settled:
         self._windows = Windows(self._dwell_s, longest_s)
         self._held = Held(self._dwell_s, longest_s)
         self._judge = Judge(
-            self._windows,
-            self._held,
-            self._guard,
-            dwell_s=self._dwell_s,
-            horizon_s=horizon_s,
-            lag_s=lag_s,
+            self._windows, self._held, self._guard, dwell_s=self._dwell_s, horizon_s=horizon_s, lag_s=lag_s
         )
         self._verdict = NOTHING
         self._forget()
@@ -102,7 +97,7 @@ class Settled:
         if intake is not FOLLOWING:
             self._forget()
         if value is None:
-            self._verdict = NOTHING._replace(reason=no_value(state), wild=self._guard.wild)
+            self._verdict = self._nothing(no_value(state))
         elif not self._echoes.again(value, resolution):
             self._take(time_s, value, resolution)
         return self._verdict
@@ -111,15 +106,16 @@ class Settled:
         """The display is held (or shows a minimum, maximum or difference): its number is none of now."""
         if self._gate.sort(time_s, None, State.INVALID, None) is not IGNORED:
             self._forget()
-            self._verdict = NOTHING._replace(reason=Reason.HELD, wild=self._guard.wild)
+            self._verdict = self._nothing(Reason.HELD)
         return self._verdict
 
     def latest(self) -> Settlement:
         """What settled, with the value of the last dwell alone: a level that was moved since by less than its
         tolerance still stands, but is elsewhere now."""
-        short, now = self._windows.shortest(), self._now
-        if self._verdict.motion is not Motion.SETTLED or short is None or now is None:
+        short = self._windows.shortest()
+        if self._verdict.motion is not Motion.SETTLED or short is None or self._now is None:
             return self._verdict
+        now = Now(*self._now)
         return self._settlement(self._judge.bound(short, now.resolution), now)
 
     def look(self, time_s: float) -> Settlement:
@@ -127,13 +123,15 @@ class Settled:
         if not self._gate.silent(time_s):
             return self._verdict
         silence_s = time_s - self._gate.last_s
-        quiet_s = silence_s if math.isfinite(silence_s) else None
-        return NOTHING._replace(reason=Reason.SILENT, for_s=quiet_s, wild=self._guard.wild)
+        return self._nothing(Reason.SILENT, silence_s if math.isfinite(silence_s) else None)
 
     def reset(self) -> None:
         """A gap: forget the window and the value announced, keep the rhythm learnt."""
         self._gate.reset()
         self._forget()
+
+    def _nothing(self, reason: Reason, for_s: float | None = None) -> Settlement:
+        return Settlement(Motion.WAITING, reason=reason, for_s=for_s, wild=self._guard.wild)
 
     def _forget(self) -> None:
         self._guard.reset()
@@ -144,16 +142,16 @@ class Settled:
     def _begin_again(self) -> None:
         self._windows.clear()
         self._held.drop()
-        self._still: tuple[float, float] | None = None
+        self._still_s, self._still_level = -math.inf, math.inf  # far from every level
         self._judge.forget()
         self._look_s = self._refresh_s = -math.inf
-        self._now: Now | None = None
+        self._now: tuple[float, float, float, float] | None = None  # seldom asked for: made a Now only then
 
     def _take(self, time_s: float, value: float, count: float) -> None:
         tolerance = self._tolerance(value)
         if not 0.0 <= tolerance < math.inf:
             raise ValueError(f"the tolerance at {value} is {tolerance}: give a half-width, 0 or above")
-        limit = max(tolerance / 2.0, 2.0 * count)
+        limit = tolerance / 2.0 if tolerance > 4.0 * count else 2.0 * count
         passed = self._guard.pass_on(time_s, value, limit)
         if len(passed) == 2:
             self._begin_again()
@@ -161,15 +159,15 @@ class Settled:
         for at_s, level in passed:
             due = self._windows.add(at_s, level) or due
             self._swings.add(at_s, level, limit)
-            if self._still is None or abs(level - self._still[1]) > tolerance:
-                self._still = (at_s, level)
-        now = self._now = Now(time_s, value, tolerance, count)
+            if abs(level - self._still_level) > tolerance:
+                self._still_s, self._still_level = at_s, level
+        now = self._now = (time_s, value, tolerance, count)
         if (due and time_s >= self._look_s) or (passed and not self._windows.grown):
             fate = self._held.fate(time_s, self._windows, tolerance)
             if fate is not STANDS:
-                self._verdict = self._judged(now, fate)
+                self._verdict = self._judged(Now(*now), fate)
             elif time_s >= self._refresh_s:
-                self._refresh(now)
+                self._refresh(Now(*now))
 
     def _refresh(self, now: Now) -> None:
         self._refresh_s = now.time_s + self._dwell_s / REFRESHED_PER_DWELL
@@ -234,7 +232,7 @@ class Settled:
     def _dwelling(self, now: Now) -> Settlement:
         """No window as long as the dwell yet, or too coarse a display: only how long the level has been still
         can be told."""
-        still_s = now.time_s - self._still[0] if self._still else 0.0
+        still_s = now.time_s - self._still_s
         coarse = now.tolerance < now.resolution
         moving = not coarse and still_s < (self._gate.period_s or math.inf) / 2.0
         return Settlement(

@@ -5,7 +5,7 @@ serves every window that ends now. They run about an origin near the readings an
 window, so that a small spread on a large offset keeps its digits.
 """
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 MOST_CORRELATION = 0.95
 
@@ -34,18 +34,14 @@ class Line(NamedTuple):
         return (1.0 + self.correlation) / (1.0 - self.correlation)
 
 
-class Mark(NamedTuple):
-    """The sums as they stood when a window started, its own first reading not yet in them."""
+Mark = tuple[float, float, int, float, float, float, float, float, float]
+"""The sums as they stood when a window started, its own first reading not yet in them.
 
-    start_s: float
-    start_value: float
-    n: int
-    t: float
-    x: float
-    tt: float
-    tx: float
-    xx: float
-    dxx: float
+start_s, start_value, n, t, x, tt, tx, xx, dxx; a bare tuple, for one is made for every other reading.
+"""
+
+START_S: Final = 0
+N: Final = 2
 
 
 class Sums:
@@ -73,18 +69,17 @@ class Sums:
 
     def start(self, time_s: float, value: float) -> Mark:
         """Take a reading with which a window starts."""
-        change = value - self.last_value
-        dxx = self.dxx + change * change
-        mark = Mark(time_s, value, self.n, self.t, self.x, self.tt, self.tx, self.xx, dxx)
+        n, t, x, tt, tx, xx = self.n, self.t, self.x, self.tt, self.tx, self.xx
         self.add(time_s, value)
-        return mark
+        return time_s, value, n, t, x, tt, tx, xx, self.dxx
 
     def middle(self) -> tuple[float, float]:
         """Mean time and mean value of all readings."""
         return self.origin_s + self.t / self.n, self.origin_value + self.x / self.n
 
     def mean_since(self, mark: Mark) -> float:
-        return self.origin_value + (self.x - mark.x) / (self.n - mark.n)
+        _, _, n, _, x, _, _, _, _ = mark
+        return self.origin_value + (self.x - x) / (self.n - n)
 
     def line_since(self, mark: Mark) -> Line:
         """The line through the readings since a mark, three at least."""
@@ -109,7 +104,7 @@ class Sums:
     def rebase(self, marks: list[Mark]) -> list[Mark]:
         """Forget what came before the first mark and move the origin to the last reading; moved marks."""
         dt, dx = self.last_s - self.origin_s, self.last_value - self.origin_value
-        now = Mark(0.0, 0.0, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx)
+        now = 0.0, 0.0, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx
         _, _, self.n, self.t, self.x, self.tt, self.tx, self.xx, self.dxx = _moved(now, marks[0], dt, dx)
         self.origin_s, self.origin_value = self.last_s, self.last_value
         return [_moved(mark, marks[0], dt, dx) for mark in marks]
@@ -117,17 +112,19 @@ class Sums:
 
 def _moved(mark: Mark, first: Mark, dt: float, dx: float) -> Mark:
     """A mark less the first one, about an origin that lies dt and dx further."""
-    n, t, x = mark.n - first.n, mark.t - first.t, mark.x - first.x
-    return Mark(
-        mark.start_s,
-        mark.start_value,
+    start_s, start_value, n, t, x, tt, tx, xx, dxx = mark
+    _, _, first_n, first_t, first_x, first_tt, first_tx, first_xx, first_dxx = first
+    n, t, x = n - first_n, t - first_t, x - first_x
+    return (
+        start_s,
+        start_value,
         n,
         t - n * dt,
         x - n * dx,
-        mark.tt - first.tt - dt * (2.0 * t - n * dt),
-        mark.tx - first.tx - dx * t - dt * (x - n * dx),
-        mark.xx - first.xx - dx * (2.0 * x - n * dx),
-        mark.dxx - first.dxx,
+        tt - first_tt - dt * (2.0 * t - n * dt),
+        tx - first_tx - dx * t - dt * (x - n * dx),
+        xx - first_xx - dx * (2.0 * x - n * dx),
+        dxx - first_dxx,
     )
 
 

@@ -8,7 +8,7 @@ import math
 from collections import deque
 from collections.abc import Iterator
 
-from meterlog.detect.sums import Line, Mark, Sums
+from meterlog.detect.sums import START_S, Line, Mark, N, Sums
 
 STARTS_PER_SHORTEST = 8
 """Windows started within the shortest one: its end is met to an eighth."""
@@ -24,7 +24,10 @@ ROUNDING = 1e-9
 
 
 class Windows:
-    """Windows that end now, from the shortest admitted age to the longest."""
+    """Windows that end now, from the shortest admitted age to the longest.
+
+    grown  marks of those as old as the shortest admitted, oldest first; to look at only
+    """
 
     def __init__(self, shortest_s: float, longest_s: float) -> None:
         self._shortest_s = shortest_s * (1.0 - ROUNDING)
@@ -35,7 +38,7 @@ class Windows:
     def clear(self) -> None:
         self._sums: Sums | None = None
         self._young: deque[Mark] = deque()
-        self._grown: list[Mark] = []
+        self.grown: list[Mark] = []
         self._next_s = -math.inf
         self._turn = 0
 
@@ -49,17 +52,12 @@ class Windows:
         else:
             young.append(sums.start(time_s, value))
             self._next_s = time_s + self._spacing_s
-        if time_s - young[0].start_s < self._shortest_s:
+        if time_s - young[0][START_S] < self._shortest_s:
             return False
-        while time_s - young[0].start_s >= self._shortest_s:
-            self._grown.append(young.popleft())
+        while time_s - young[0][START_S] >= self._shortest_s:
+            self.grown.append(young.popleft())
         self._thin(time_s)
         return True
-
-    @property
-    def grown(self) -> bool:
-        """Whether there is a window as long as the shortest admitted."""
-        return bool(self._grown)
 
     def shortest(self) -> Line | None:
         """Line of the shortest window with enough readings; None before there is one."""
@@ -73,51 +71,57 @@ class Windows:
 
     def another(self) -> Line | None:
         """Line of one of the longer windows, another one each time; None if there is none."""
-        if self._sums is None or len(self._grown) < 2:
+        if self._sums is None or len(self.grown) < 2:
             return None
-        self._turn = (self._turn - 1) % (len(self._grown) - 1)
-        mark = self._grown[self._turn]
-        return self._sums.line_since(mark) if self._sums.n - mark.n >= LEAST_READINGS else None
+        self._turn = (self._turn - 1) % (len(self.grown) - 1)
+        mark = self.grown[self._turn]
+        return self._sums.line_since(mark) if self._sums.n - mark[N] >= LEAST_READINGS else None
 
     def longest_first(self) -> Iterator[Line]:
         """Lines of all windows old enough and with enough readings."""
-        if self._sums is not None:
-            latest = self._sums.n - LEAST_READINGS
-            yield from (self._sums.line_since(mark) for mark in self._grown if mark.n <= latest)
+        if self._sums is None:
+            return
+        latest = self._sums.n - LEAST_READINGS
+        for mark in self.grown:
+            if mark[N] <= latest:
+                yield self._sums.line_since(mark)
 
     def _shortest(self) -> Mark | None:
         if self._sums is None:
             return None
         latest = self._sums.n - LEAST_READINGS
-        for mark in reversed(self._grown):
-            if mark.n <= latest:
+        for mark in reversed(self.grown):
+            if mark[N] <= latest:
                 return mark
         return None
 
     def cut(self, start_s: float) -> None:
         """Give up the window that started then, and all older ones, for good."""
-        self._grown = [mark for mark in self._grown if mark.start_s > start_s]
+        self.grown = [mark for mark in self.grown if mark[START_S] > start_s]
         self._rebase()
 
     def cut_longer(self) -> None:
         """Give up all windows but the shortest, for good."""
-        del self._grown[:-1]
+        del self.grown[:-1]
         self._rebase()
 
     def _thin(self, now_s: float) -> None:
         """Drop what is too old and what lies too close between its neighbours."""
-        grown, old = self._grown, 0
+        grown, old = self.grown, 0
+        younger_s = now_s - grown[-1][START_S]
         for i in range(len(grown) - 2, 0, -1):
-            if now_s - grown[i - 1].start_s < AGE_RATIO * (now_s - grown[i + 1].start_s):
+            if now_s - grown[i - 1][START_S] < AGE_RATIO * younger_s:
                 del grown[i]
-        while len(grown) > old + 1 and now_s - grown[old + 1].start_s >= self._longest_s:
+            else:
+                younger_s = now_s - grown[i][START_S]
+        while len(grown) > old + 1 and now_s - grown[old + 1][START_S] >= self._longest_s:
             old += 1
         if old:
             del grown[:old]
             self._rebase()
 
     def _rebase(self) -> None:
-        if self._sums is not None and (marks := [*self._grown, *self._young]):
+        if self._sums is not None and (marks := [*self.grown, *self._young]):
             marks = self._sums.rebase(marks)
-            split = len(self._grown)
-            self._grown, self._young = marks[:split], deque(marks[split:])
+            split = len(self.grown)
+            self.grown, self._young = marks[:split], deque(marks[split:])
