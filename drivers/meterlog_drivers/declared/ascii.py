@@ -1,0 +1,111 @@
+"""Meters that speak in lines of text and are described in a file: a dialect. See docs/dialects.md.
+
+The bench file names the description, one's own or one that comes with meterlog:
+
+    driver = "ascii"
+    dialect = "my-meter.toml"
+
+What is written there decides whether the meter is asked or talks by itself, and how its port is opened.
+Options: identity   text that the description's name, or what the meter says it is, must contain.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from meterlog.files import FileError
+from meterlog.reading import Identity, Line, Maturity, Meter, Nanoseconds, Probe, Settings, Wire, WrongMeter
+from meterlog.shipped import shipped
+from meterlog_drivers.declared.described import Described, find_file
+from meterlog_drivers.declared.held_off import HeldOffWire
+from meterlog_drivers.declared.line_file import load_lines
+from meterlog_drivers.declared.line_meters import AskedMeter, LineStream
+from meterlog_drivers.declared.line_model import Tables
+from meterlog_drivers.declared.line_plan import KIND, Plan, plan_of
+from meterlog_drivers.declared.line_talk import Talk
+from meterlog_drivers.declared.talking import TalkingMeter
+
+RECOGNISED_LINES = 2
+
+
+class Ascii:
+    """The driver; see `meterlog.reading.Driver`."""
+
+    name = "ascii"
+    summary = "meters that speak in lines of text, as a dialect file describes them"
+    maturity = Maturity.SIMULATED
+    line = Line()
+
+    def check(self, settings: Settings) -> None:
+        """See `meterlog.reading.ChecksSettings`."""
+        plan_of(settings)
+
+    def line_for(self, settings: Settings) -> Line:
+        """See `meterlog.reading.ChoosesLine`."""
+        return plan_of(settings).tables.line.made()
+
+    def probes(self) -> Sequence[Probe]:
+        """See `meterlog.reading.Recognises`: the shipped dialects of meters that talk by themselves."""
+        return [probe for path in shipped("dialects") if (probe := _probe_of(path.stem))]
+
+    def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
+        """Wait for the first reading, or find out who answers and set it up."""
+        plan = plan_of(settings)
+        meter = _asked(wire, plan, monotonic_ns) if plan.tables.ask else _talking(wire, plan, monotonic_ns)
+        wanted = str(settings.options.get("identity", ""))
+        if wanted not in meter.identity.text:
+            raise WrongMeter(f'"{meter.identity.text}" is read; the bench file wants "{wanted}" in it')
+        return meter
+
+
+def _asked(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
+    tables = plan.tables
+    assert tables.ask is not None
+    if tables.line.flow == "xon/xoff":
+        wire = HeldOffWire(wire, monotonic_ns, tables.ask.patience)
+    talk = Talk(wire, tables.ask, tables.receive, monotonic_ns, seven_bits=tables.line.data_bits == 7)
+    meter = AskedMeter(talk, plan.described, tables.ask, plan.commands, plan.selected)
+    meter.set_up()
+    return meter
+
+
+def _talking(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
+    tables = plan.tables
+    advice = f"wrong speed, or another format? The dialect says {tables.line.made()}"
+    meter = TalkingMeter(
+        wire,
+        monotonic_ns,
+        partial(LineStream, tables, plan.selected),
+        plan.described.identity(tables.head.name),
+        tables.head.period,
+        advice=advice,
+        longest_wait_s=tables.receive.idle or 3600.0,
+    )
+    meter.wait_for_first()
+    return meter
+
+
+def _probe_of(dialect: str) -> Probe | None:
+    """Only a line whose words are in tables tells; a bare number may come from anything."""
+    try:
+        described = load_lines(find_file(dialect, KIND))
+    except (ValueError, FileError):
+        return None
+    tables = described.tables
+    telling = all({"unit", "function"} <= template.fields for _, template in tables.shapes())
+    if tables.ask is not None or not telling:
+        return None
+    return Probe(tables.line.made(), b"", 3.0 * tables.head.period, _recogniser(described), dialect)
+
+
+def _recogniser(described: Described[Tables]) -> Callable[[bytes], Identity | None]:
+    def recognise(heard: bytes) -> Identity | None:
+        """Two lines that fit, and none that does not, after the first break."""
+        stream = LineStream(described.tables, {})
+        fitting = stream.feed(heard, 0)
+        enough = len(fitting) >= RECOGNISED_LINES and not stream.misfits
+        return described.identity(described.tables.head.name) if enough else None
+
+    return recognise
+
+
+driver = Ascii()

@@ -1,0 +1,68 @@
+"""Finding and reading a file that describes a meter: a shipped one by its name, or one's own by its path."""
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from meterlog.files import FileError, parse_toml, problems_in, read_text
+from meterlog.reading import Identity
+from meterlog.shipped import shipped
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+@dataclass(frozen=True, slots=True)
+class Described(Generic[Model]):
+    """A sound file. digest: of its text, SHA-256 in hex."""
+
+    tables: Model
+    text: str
+    file: str
+    digest: str
+
+    def identity(self, name: str, more: str = "") -> Identity:
+        """As the record keeps it: by which description the meter was read."""
+        return Identity(text=f"{name} (dialect {self.digest[:8]}){f': {more}' if more else ''}")
+
+
+def read_described(path: Path, model: type[Model]) -> Described[Model]:
+    """FileError with every problem that the tables by themselves can show."""
+    text = read_text(path)
+    data = parse_toml(text, str(path))
+    try:
+        tables = model.model_validate(data)
+    except ValidationError as error:
+        raise FileError(problems_in(error, text, str(path), in_file=_without_unions)) from error
+    return Described(tables, text, str(path), hashlib.sha256(text.encode()).hexdigest())
+
+
+def find_file(dialect: str, kind: str) -> Path:
+    """kind: the table that such a file has. ValueError: no dialect was named, or none has this name."""
+    known = {path.stem: path for path in shipped("dialects") if kind in _tables_of(path)}
+    if dialect.endswith(".toml"):
+        return Path(dialect)
+    if dialect in known:
+        return known[dialect]
+    missing = f"no dialect {dialect!r} is known" if dialect else "dialect is missing"
+    raise ValueError(
+        f'{missing}; write dialect = "my-meter.toml", a file that describes it, or one of {_or(known)}'
+    )
+
+
+def _or(known: dict[str, Path]) -> str:
+    return ", ".join(known) or "those that come with meterlog (none are here)"
+
+
+def _tables_of(path: Path) -> dict[str, Any]:
+    try:
+        return parse_toml(read_text(path), str(path))
+    except FileError:
+        return {}
+
+
+def _without_unions(place: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """Without the names that pydantic gives to the members of a union and to validators."""
+    return tuple(part for part in place if isinstance(part, int) or "[" not in part)

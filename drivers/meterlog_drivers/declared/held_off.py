@@ -1,0 +1,48 @@
+"""A wire whose far end says XOFF when it wants no more, and XON when it does again (ISO/IEC 646 DC3, DC1)."""
+
+from meterlog.reading import Nanoseconds, Unanswered, Wire
+
+XON, XOFF = 0x11, 0x13
+
+
+class HeldOffWire:
+    """See `meterlog.reading.Wire`; XON and XOFF are taken out of what is read."""
+
+    def __init__(self, wire: Wire, monotonic_ns: Nanoseconds, patience_s: float) -> None:
+        self._wire = wire
+        self._monotonic_ns = monotonic_ns
+        self._patience_s = patience_s
+        self._held = False
+        self._kept = b""
+
+    def read(self, wait_s: float) -> bytes:
+        if self._kept:
+            kept, self._kept = self._kept, b""
+            return kept
+        return self._heard(wait_s)
+
+    def write(self, data: bytes) -> None:
+        """Raises Unanswered too, if the far end does not let go in time."""
+        self._kept += self._heard(0.0)
+        deadline_ns = self._monotonic_ns() + round(self._patience_s * 1e9)
+        while self._held:
+            if (left_ns := deadline_ns - self._monotonic_ns()) <= 0:
+                raise Unanswered(
+                    f"the meter held off (XOFF) for {self._patience_s:g} s; is its buffer stuck?"
+                )
+            self._kept += self._heard(left_ns / 1e9)
+        self._wire.write(data)
+
+    def drop_input(self) -> None:
+        self._kept = b""
+        self._held = False
+        self._wire.drop_input()
+
+    def close(self) -> None:
+        self._wire.close()
+
+    def _heard(self, wait_s: float) -> bytes:
+        data = self._wire.read(wait_s)
+        for byte in data:
+            self._held = byte == XOFF if byte in (XON, XOFF) else self._held
+        return data.translate(None, bytes((XON, XOFF)))

@@ -1,0 +1,85 @@
+"""From bytes to lines, whatever the pieces they come in. No port, no clock.
+
+A line counts only if its beginning was seen too: after a break in the stream, or at its start if nothing is
+known of what came before, everything up to the next end is thrown away. So the rest of a number never
+passes for a number.
+"""
+
+import re
+from dataclasses import dataclass
+
+from meterlog_drivers.declared.line_model import Receive
+from meterlog_drivers.declared.template import LONGEST
+
+ENDS = {"CR": b"\r", "LF": b"\n", "CR LF": b"\r\n", "LF CR": b"\n\r", "none": b""}
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A line without its end, and when its first byte came."""
+
+    line: bytes
+    at_ns: int
+
+
+class LineCutter:
+    """begun: whether the first byte that comes is known to be the first of a line."""
+
+    def __init__(self, receive: Receive, *, begun: bool, seven_bits: bool = False) -> None:
+        self._receive = receive
+        self._end = re.compile(rb"[\r\n]" if receive.end == "CR or LF" else re.escape(ENDS[receive.end]))
+        self._mask = 0x7F if seven_bits else 0xFF
+        self._begun = begun
+        self._pending = b""
+        self._first_ns = self._last_ns = 0
+
+    @property
+    def pending(self) -> bytes:
+        """What has come of a line that has not ended."""
+        return self._pending
+
+    def feed(self, data: bytes, at_ns: int) -> list[Cut]:
+        """The lines that `data` completes; with an idle time b"" tells that time has passed."""
+        cuts = self._ended_by_silence(at_ns)
+        if not data:
+            return cuts
+        data = bytes(byte & self._mask for byte in data)
+        self._first_ns = self._first_ns if self._pending else at_ns
+        self._last_ns = at_ns
+        self._pending += data
+        cuts += self._ended_by_length() if self._receive.end == "none" else self._ended_by_mark(at_ns)
+        if len(self._pending) > LONGEST:
+            self._pending, self._begun = b"", False
+        return cuts
+
+    def take(self) -> Cut:
+        """What is pending, as a line: the caller knows that it is whole."""
+        cut = Cut(self._pending, self._first_ns)
+        self._pending = b""
+        return cut
+
+    def _ended_by_mark(self, at_ns: int) -> list[Cut]:
+        cuts = []
+        while end := self._end.search(self._pending):
+            cut = Cut(self._pending[: end.start()], self._first_ns)
+            self._pending, self._first_ns = self._pending[end.end() :], at_ns
+            if self._begun and cut.line.strip(b"\r\n\0"):
+                cuts.append(cut)
+            self._begun = True
+        return [cut for cut in cuts if self._receive.length in (None, len(cut.line))]
+
+    def _ended_by_length(self) -> list[Cut]:
+        length = self._receive.length
+        if length is None or not self._begun or len(self._pending) < length:
+            return []
+        cut = Cut(self._pending[:length], self._first_ns)
+        self._pending = self._pending[length:]
+        return [cut]
+
+    def _ended_by_silence(self, at_ns: int) -> list[Cut]:
+        idle = self._receive.idle
+        if idle is None or not self._last_ns or at_ns - self._last_ns < round(idle * 1e9):
+            return []
+        cut, begun = self.take(), self._begun
+        self._begun, self._last_ns = True, 0
+        return [cut] if begun and cut.line else []

@@ -1,0 +1,175 @@
+"""The tables of a file that describes a meter which speaks in lines of text. See docs/dialects.md."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from meterlog.files import Seconds
+from meterlog.reading import Line
+from meterlog_drivers.declared.meaning import Means, MeansOrSelected
+from meterlog_drivers.declared.template import Template, parse_template
+
+LONGEST_HELD_OFF = 100
+"""Characters that a meter with DTR/DSR handshake still takes when it wants no more (a maker's manual)."""
+
+
+def _wire_text(value: str) -> str:
+    if value.isascii():
+        return value
+    raise ValueError("only ASCII goes over the line; control characters are written \\u0003 and so on")
+
+
+class Table(BaseModel):
+    """Nothing else may stand in it."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, populate_by_name=True
+    )
+
+
+WireText = Annotated[str, Field(max_length=80), AfterValidator(_wire_text)]
+Pause = Annotated[Seconds, Field(le=60.0)]
+
+
+class Command(Table):
+    """One command. patience: how long its answer, or the prompt after it, may take."""
+
+    send: Annotated[WireText, Field(min_length=1)]
+    patience: Annotated[Pause, Field(gt=0)] | None = None
+    pause: Pause = 0.0
+
+
+def _command(value: object) -> object:
+    return {"send": value} if isinstance(value, str) else value
+
+
+def _list(value: object) -> object:
+    return value if isinstance(value, list) else [value]
+
+
+One = Annotated[Command, BeforeValidator(_command)]
+Commands = Annotated[list[One], BeforeValidator(_list), Field(max_length=30)]
+
+
+class Head(Table):
+    """[dialect]. period: how often a reading is to be expected."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    source: Annotated[str, Field(min_length=1)]
+    period: Annotated[Pause, Field(gt=0)] = 0.5
+
+
+class LineTable(Table):
+    """[line]: how a serial port is opened."""
+
+    baud: Annotated[int, Field(ge=50, le=4_000_000)] = 9600
+    data_bits: Literal[5, 6, 7, 8] = 8
+    parity: Literal["N", "E", "O", "M", "S"] = "N"
+    stop_bits: Annotated[float, Field(ge=1, le=2, multiple_of=0.5)] = 1
+    dtr: bool | None = None
+    rts: bool | None = None
+    quiet: Pause = 0.0
+    flow: Literal["none", "xon/xoff", "dtr/dsr"] = "none"
+
+    def made(self) -> Line:
+        return Line(
+            self.baud, self.data_bits, self.parity, self.stop_bits, self.dtr, self.rts, quiet_s=self.quiet
+        )
+
+
+class Ask(Table):
+    """[ask]: for a meter that speaks when it is asked."""
+
+    reading: One
+    start: Commands = []
+    stop: Commands = []
+    clear: WireText = ""
+    end: Literal["CR", "LF", "CR LF", "LF CR", "none"] = "CR LF"
+    execute: WireText = ""
+    echo: bool = False
+    patience: Annotated[Pause, Field(gt=0)] = 2.0
+    gap: Pause = 0.0
+    prompts: dict[WireText, Literal["ready", "not understood", "not possible"]] = {}
+
+    @property
+    def every(self) -> list[Command]:
+        return [self.reading, *self.start, *self.stop]
+
+
+class Identify(Table):
+    """[identify]: a question whose answer says who the meter is, and that answers are in step."""
+
+    ask: One
+    answer: Annotated[WireText, Field(min_length=1)]
+
+
+class Receive(Table):
+    """[receive]: where a line of the meter ends. length is without the end; idle a silence."""
+
+    end: Literal["CR", "LF", "CR LF", "LF CR", "CR or LF", "none"] = "CR or LF"
+    length: Annotated[int, Field(ge=1, le=200)] | None = None
+    idle: Annotated[Seconds, Field(ge=0.02, le=10.0)] | None = None
+
+    @model_validator(mode="after")
+    def _ends(self) -> Self:
+        if self.end == "none" and (self.length is None) == (self.idle is None):
+            raise ValueError("a line without an end ends by its length or by an idle time: write one of them")
+        if self.end != "none" and self.idle is not None:
+            raise ValueError('a line ends by its end or by an idle time; remove one, or write end = "none"')
+        return self
+
+
+class Answer(Table):
+    """One [[answer]]: a shape of line. means: what a reading is if the line does not say."""
+
+    line: Annotated[str, Field(min_length=1, max_length=200)]
+    means: MeansOrSelected | None = None
+    means2: MeansOrSelected | None = None
+    between: Annotated[WireText, Field(min_length=1)] | None = None
+
+
+Word = Annotated[str, Field(min_length=1, max_length=40)]
+Tell = Literal[
+    "ok", "overload", "underload", "blank", "invalid",
+    "auto", "manual", "hold", "rel", "min", "max", "lowbatt", "mem",
+]  # fmt: skip
+Tells = Annotated[list[Tell], BeforeValidator(_list), Field(max_length=8)]
+
+
+class Number(Table):
+    """[number]: what stands in the number's place without being one."""
+
+    overload: list[Word] = []
+    underload: list[Word] = []
+    blank: list[Word] = []
+    overload_at: list[Annotated[float, Field(gt=0)]] = [9.9e37]
+    invalid_at: list[Annotated[float, Field(gt=0)]] = [9.91e37]
+    most: Annotated[float, Field(gt=0)] = 1e20
+
+    @property
+    def words(self) -> dict[str, str]:
+        """By word the state that it tells."""
+        named = {"overload": self.overload, "underload": self.underload, "blank": self.blank}
+        return {word: state for state, words in named.items() for word in words}
+
+
+class Tables(Table):
+    """The whole file."""
+
+    head: Annotated[Head, Field(alias="dialect")]
+    line: LineTable = LineTable()
+    ask: Ask | None = None
+    identify: Identify | None = None
+    receive: Receive = Receive()
+    answers: Annotated[list[Answer], Field(alias="answer", min_length=1, max_length=20)]
+    select: dict[Word, Commands] = {}
+    select2: dict[Word, Commands] = {}
+    number: Number = Number()
+    units: dict[Word, Means] = {}
+    functions: dict[Word, Means] = {}
+    status: dict[Word, Tells] = {}
+    mark: dict[str, Tells] = {}
+
+    def shapes(self) -> list[tuple[Answer, Template]]:
+        """ValueError: see `parse_template`."""
+        return [(one, parse_template(one.line, tuple(self.number.words))) for one in self.answers]

@@ -1,0 +1,77 @@
+"""docs/dialects.md: its examples are read as it says, its tables name all there is. Invented meters."""
+
+import re
+from pathlib import Path
+
+import pytest
+from pydantic import BaseModel
+
+from meterlog.bench import load_bench
+from meterlog.reading import Coupling, Garbled, State
+from meterlog.testing import Chunks
+from meterlog_drivers.declared.line_model import (
+    Answer,
+    Ask,
+    Command,
+    Head,
+    Identify,
+    LineTable,
+    Number,
+    Receive,
+    Tables,
+)
+from meterlog_drivers.declared.template import FIELDS
+from tests.drivers.declared.kit import connected, kept, settings
+
+TEXT = (Path(__file__).parents[3] / "docs" / "dialects.md").read_text(encoding="utf-8")
+EXAMPLES = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
+LINES = next(one for one in EXAMPLES if "[[answer]]" in one)
+
+
+def test_the_worked_example_is_short() -> None:
+    assert len(LINES.splitlines()) < 60
+
+
+def test_the_worked_example_reads_the_meter_that_its_manual_describes(tmp_path: Path) -> None:
+    answers = iter([b"N,+012.34 mV\r\n", b"O,+999.99 V \r\n", b"O,+999.99 V\r\n", b"E07\r\n"])
+
+    def meter(line: bytes) -> Chunks:
+        if line == b"ID\r":
+            return [(0.05, b"MODEL 3\r\n")]
+        return [(1.2, next(answers))] if line == b"RD\r" else ()
+
+    wanted = settings(kept(tmp_path, LINES), coupling=Coupling.AC)
+    connection, wire = connected(wanted, meter)
+    (shown,) = connection.poll(1.0)
+    assert (shown.value, shown.unit, shown.function, shown.coupling) == (0.01234, "V", "voltage", "ac")
+    assert shown.resolution == 1e-05
+    with pytest.raises(Garbled, match="fits no line"):
+        connection.poll(1.0)
+    connection.resynchronise()
+    assert [one.state for one in connection.poll(1.0)] == [State.OVERLOAD]
+    with pytest.raises(Garbled, match="error 07"):
+        connection.poll(1.0)
+    assert wire.written[:2] == [b"ID\r", b"FN VAC\r"]
+
+
+def test_the_bench_file_beside_it_is_sound(tmp_path: Path) -> None:
+    bench_text = next(one for one in EXAMPLES if 'driver = "ascii"' in one)
+    (tmp_path / "model-3.toml").write_text(LINES, encoding="utf-8")
+    bench = tmp_path / "bench.toml"
+    bench.write_text('[bench]\nname = "x"\n' + bench_text, encoding="utf-8")
+    assert load_bench(bench).meters[0].dialect == str(tmp_path / "model-3.toml")
+
+
+def test_every_field_of_a_line_is_explained() -> None:
+    assert [field for field in FIELDS if f"`{{{field}" not in TEXT] == []
+
+
+def test_every_table_is_explained() -> None:
+    names = [field.alias or name for name, field in Tables.model_fields.items()]
+    assert [name for name in names if f"[{name}]" not in TEXT] == []
+
+
+@pytest.mark.parametrize("table", [Head, LineTable, Ask, Identify, Receive, Answer, Number, Command])
+def test_every_field_is_explained(table: type[BaseModel]) -> None:
+    written = {re.split(r"\W", name)[0] for name in re.findall(r"[`{, ]([a-z0-9_]+)(?:`| = )", TEXT)}
+    assert set(table.model_fields) - written == set()
