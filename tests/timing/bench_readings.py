@@ -15,7 +15,7 @@ from meterlog.detect import Settled
 from meterlog.procedure import Acted, ActionKind, Engine, Measured, load_procedure_text
 from meterlog.reading import State
 from meterlog.simulate import fs9721_frame
-from meterlog_drivers.handheld.fs9721_frames import Decoder
+from meterlog_drivers.handheld.fs9721 import FORMAT
 from tests.procedure.bench import HEAD, Bench
 from tests.procedure.test_patterns import ADJUST
 
@@ -79,7 +79,7 @@ def read_bytes() -> int:
 
 
 def decode() -> None:
-    decoder = Decoder()
+    decoder = FORMAT.decoder()
     for start in range(0, len(FRAMES), 64):
         decoder.feed(FRAMES[start : start + 64], start)
 

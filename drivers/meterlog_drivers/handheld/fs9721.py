@@ -1,134 +1,148 @@
 """Hand-held meters with the FS9721_LP3 chip: 2400 baud 8N1, 14-byte frames, two to three a second.
 
 The meter talks by itself and takes no commands: function, range and hold are chosen at its knob and
-told with every frame. Its RS232 annunciator must be lit (often a key held while switching on). The
-frame is described in `fs9721_frames`.
+told with every frame. Its RS232 annunciator must be lit (often a key held while switching on).
 
-Options: identity   text that "fs9721 frames" must contain; the meter cannot say more about itself.
+A frame is a picture of the display. The high nibble of byte i is i (1..E), the low nibble a piece of it:
+
+    byte   bit 3    bit 2   bit 1   bit 0         byte   bit 3    bit 2   bit 1   bit 0
+     1     AC       DC      auto    RS232         10     micro    nano    kilo    diode
+     2     minus    a5      a6      a1            11     milli    %       mega    beep
+     3     a4       a3      a7      a2            12     farad    ohm     rel     hold
+     4     point 1  b5      b6      b1            13     ampere   volt    hertz   low battery
+     5     b4       b3      b7      b2            14     differs from meter to meter
+     6..9  as 4 and 5 with points 2 and 3, digits c and d
+
+a is the leftmost digit; segments count 1 top, 2 upper right, 3 lower right, 4 bottom, 5 lower left,
+6 upper left, 7 middle; point 1 stands behind digit a. There is no checksum: one flipped bit can show
+another digit, so a single frame must never decide anything.
+
+Source: hobbyists' descriptions of the data sheet "FS9721_LP3" (bytes 1-9), and the data sheet from
+memory (bytes 10-14); one example frame is printed in a maker's protocol note.
 """
 
+import re
 from collections.abc import Sequence
 
-from meterlog.reading import (
-    Garbled,
-    Identity,
-    Indication,
-    Line,
-    Maturity,
-    Meter,
-    Nanoseconds,
-    Settings,
-    Unanswered,
-    Wire,
-    WrongMeter,
+from meterlog.quantity import Unit
+from meterlog.reading import AUTO, HOLD, LOW_BATTERY, RELATIVE, Indication, Line
+from meterlog_drivers.handheld.driver import Handheld
+from meterlog_drivers.handheld.figures import (
+    BLANK,
+    NO_NUMBER,
+    OVERLOAD,
+    Count,
+    at_most_one,
+    count,
+    coupling_in,
+    indication,
+    lit,
 )
-from meterlog_drivers.handheld.fs9721_frames import UNITS, Decoder
-from meterlog_drivers.period import Period
+from meterlog_drivers.handheld.format import OPTICAL_LEAD, Format
+from meterlog_drivers.handheld.framing import Window, fixed
 
-__all__ = ["Decoder", "driver"]
+FRAME_BYTES = 14
 
-IDENTITY = Identity(text="fs9721 frames")
-FIRST_FRAME_S = 5.0
-USUAL_PERIOD_S = 0.4
-NONSENSE_BYTES = 200
-FUNCTIONS = frozenset({function for _, function in UNITS.values()} | {"diode", "continuity"})
+# Seven-bit patterns in the order of segments 5 6 1 4 3 7 2. Some displays draw the 7 with segment 6.
+# E and r appear in "Err"; what no display of this chip is known to draw marks the frame as damaged.
+CHARACTERS = {
+    0x7D: "0", 0x05: "1", 0x5B: "2", 0x1F: "3", 0x27: "4", 0x3E: "5", 0x7E: "6", 0x15: "7", 0x35: "7",
+    0x7F: "8", 0x3F: "9", 0x68: "L", 0x00: " ", 0x02: "-", 0x7A: "E", 0x42: "r",
+}  # fmt: skip
 
+ANNUNCIATORS = {  # by byte, bit 3 first
+    1: ("ac", "dc", AUTO, "rs232"),
+    10: ("micro", "nano", "kilo", "diode"),
+    11: ("milli", "percent", "mega", "beep"),
+    12: ("farad", "ohm", RELATIVE, HOLD),
+    13: ("ampere", "volt", "hertz", LOW_BATTERY),
+}
+PREFIXES = {"nano": -9, "micro": -6, "milli": -3, "kilo": 3, "mega": 6}
+UNITS = {
+    "volt": (Unit.VOLT, "voltage"),
+    "ampere": (Unit.AMPERE, "current"),
+    "ohm": (Unit.OHM, "resistance"),
+    "farad": (Unit.FARAD, "capacitance"),
+    "hertz": (Unit.HERTZ, "frequency"),
+    "percent": (Unit.PERCENT, "duty"),
+}
+SPECIAL_FUNCTIONS = {("volt", "diode"): "diode", ("ohm", "beep"): "continuity"}
+FLAGS = frozenset({AUTO, HOLD, RELATIVE, LOW_BATTERY})
 
-class TalkingMeter:
-    """A meter that sends frames whether anyone listens or not."""
-
-    def __init__(self, wire: Wire, monotonic_ns: Nanoseconds) -> None:
-        self.identity = IDENTITY
-        self.period_s = USUAL_PERIOD_S
-        self._wire = wire
-        self._monotonic_ns = monotonic_ns
-        self._decoder = Decoder()
-        self._period = Period(USUAL_PERIOD_S)
-        self._first: list[Indication] = []
-
-    def wait_for_first(self) -> None:
-        """Keep the first frame for the first poll. Raises Unanswered, Garbled, WireLost."""
-        self._first = self._listen(FIRST_FRAME_S)
-        if self._first:
-            return
-        if self._decoder.bytes_since_frame:
-            raise Garbled(f"no frame within {FIRST_FRAME_S:g} s, though bytes came: {_WRONG_LINE}")
-        raise Unanswered(
-            f"nothing came within {FIRST_FRAME_S:g} s: is the meter on, its RS232 annunciator lit, "
-            "the lead seated?"
-        )
-
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        """See `Meter.poll`; silence is no error here, the link calls it stale."""
-        found = self._first or self._listen(wait_s)
-        self._first = []
-        for indication in found:
-            self.period_s = self._period.after(indication.monotonic_ns)
-        return found
-
-    def resynchronise(self) -> None:
-        """Start afresh: the index nibbles find the next frame by themselves."""
-        self._wire.drop_input()
-        self._decoder = Decoder()
-
-    def close(self) -> None:
-        """Nothing to give back: the meter was never taken from its front panel."""
-
-    def _listen(self, wait_s: float) -> list[Indication]:
-        deadline_ns = self._monotonic_ns() + round(wait_s * 1e9)
-        while True:
-            left_s = max(0.0, (deadline_ns - self._monotonic_ns()) / 1e9)
-            data = self._wire.read(left_s)
-            found = self._decoder.feed(data, self._monotonic_ns())
-            self._refuse_nonsense()
-            if found or self._monotonic_ns() >= deadline_ns:
-                return found
-
-    def _refuse_nonsense(self) -> None:
-        count = self._decoder.bytes_since_frame
-        if count >= NONSENSE_BYTES:
-            self._decoder = Decoder()
-            raise Garbled(f"{count} bytes without a frame: {_WRONG_LINE}")
+NUMBER = re.compile(r" *[0-9]*\.?[0-9]+")
 
 
-_WRONG_LINE = "wrong speed or format? These meters send at 2400 baud, 8N1; another kind needs another driver"
+def _indexed(frame: bytes) -> bool:
+    return all(byte >> 4 == index for index, byte in enumerate(frame[:FRAME_BYTES], start=1))
 
 
-class Fs9721:
-    """The driver; see `meterlog.reading.Driver`."""
-
-    name = "fs9721"
-    summary = "hand-held meters with the FS9721_LP3 chip, over their serial lead"
-    maturity = Maturity.SIMULATED
-    # Opto-coupled leads are fed from DTR (high) and RTS (low): common practice, harmless to others.
-    line = Line(baud=2400, dtr=True, rts=False)
-
-    def check(self, settings: Settings) -> None:
-        """See `meterlog.reading.ChecksSettings`."""
-        _check(settings)
-
-    def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
-        """Wait up to 5 s for the first good frame."""
-        self.check(settings)
-        expected = str(settings.options.get("identity", ""))
-        if expected not in IDENTITY.text:
-            raise WrongMeter(
-                f'the meter can only be known as "{IDENTITY.text}"; the bench file wants "{expected}": '
-                "remove identity there"
-            )
-        meter = TalkingMeter(wire, monotonic_ns)
-        meter.wait_for_first()
-        return meter
+def read(frame: bytes, at_ns: int) -> Sequence[Indication] | None:
+    """What 14 bytes with the right index nibbles show; None if no display can look like that."""
+    seen = _lit(frame)
+    digits = _digits(frame)
+    if digits is None or not _possible(frame, seen):
+        return None
+    unit, function = _unit_and_function(seen)
+    counted = _count(_with_point(digits, frame), bool(frame[1] & 8), _exponent(seen))
+    return [indication(at_ns, frame, counted, unit, function, coupling=coupling_in(seen), flags=seen & FLAGS)]
 
 
-def _check(settings: Settings) -> None:
-    if settings.function not in FUNCTIONS:
-        raise ValueError(f'no function "{settings.function}"; this meter has {", ".join(sorted(FUNCTIONS))}')
-    if settings.range_max is not None or settings.ac_filter_hz is not None:
-        raise ValueError("range and ac_filter are chosen at this meter's knob: remove them from the channel")
-    unknown = sorted(set(settings.options) - {"identity"})
-    if unknown:
-        raise ValueError(f"no option {', '.join(unknown)}; the fs9721 driver knows only identity")
+def _lit(frame: bytes) -> frozenset[str]:
+    return frozenset().union(*(lit(frame[place - 1] & 15, *names) for place, names in ANNUNCIATORS.items()))
 
 
-driver = Fs9721()
+def _digits(frame: bytes) -> str | None:
+    patterns = [(frame[place] & 7) << 4 | frame[place + 1] & 15 for place in (1, 3, 5, 7)]
+    characters = [CHARACTERS.get(pattern) for pattern in patterns]
+    return "".join(c for c in characters if c) if all(characters) else None
+
+
+def _points(frame: bytes) -> list[int]:
+    """How many digits stand before each point that is lit."""
+    return [digits for digits, place in enumerate((3, 5, 7), start=1) if frame[place] & 8]
+
+
+def _possible(frame: bytes, seen: frozenset[str]) -> bool:
+    """At most one of each kind. A meter that sends must also show RS232, or the frame is damaged."""
+    return "rs232" in seen and len(_points(frame)) <= 1 and at_most_one(seen, PREFIXES, UNITS, ("ac", "dc"))
+
+
+def _with_point(digits: str, frame: bytes) -> str:
+    points = _points(frame)
+    return f"{digits[: points[0]]}.{digits[points[0] :]}" if points else digits
+
+
+def _exponent(seen: frozenset[str]) -> int:
+    return next((PREFIXES[name] for name in PREFIXES if name in seen), 0)
+
+
+def _unit_and_function(seen: frozenset[str]) -> tuple[Unit, str]:
+    name = next((name for name in UNITS if name in seen), None)
+    if name is None:
+        return Unit.NONE, ""
+    unit, function = UNITS[name]
+    return unit, next(
+        (f for (n, mark), f in SPECIAL_FUNCTIONS.items() if n == name and mark in seen), function
+    )
+
+
+def _count(shown: str, minus: bool, exponent: int) -> Count:
+    text = shown.replace(".", "").strip()
+    if not text:
+        return BLANK
+    if text == "0L":
+        return OVERLOAD
+    if not NUMBER.fullmatch(shown):
+        return NO_NUMBER
+    return count(text, exponent - len(shown.partition(".")[2]), minus=minus)
+
+
+FORMAT = Format(
+    name="fs9721",
+    sends="2400 baud, 8N1",
+    line=Line(baud=2400, dtr=True, rts=False),
+    decoder=lambda: Window(fixed(FRAME_BYTES, _indexed), read),
+    functions=frozenset({function for _, function in UNITS.values()} | {"diode", "continuity"}),
+    look_at=f"is the meter on, its RS232 annunciator lit, {OPTICAL_LEAD}?",
+)
+driver = Handheld("hand-held meters with the FS9721_LP3 chip, over their serial lead", {"": FORMAT})

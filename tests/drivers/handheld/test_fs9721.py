@@ -5,8 +5,9 @@ from typing import Any
 import pytest
 
 from meterlog.reading import Coupling, Garbled, Indication, Meter, Settings, State, Unanswered, WrongMeter
-from meterlog_drivers.handheld.fs9721 import NONSENSE_BYTES, Decoder, driver
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
+from meterlog.testing import Chunks, FakeClock, FakeWire
+from meterlog_drivers.handheld.fs9721 import FORMAT, driver
+from meterlog_drivers.handheld.meter import NONSENSE_BYTES
 from tests.drivers.vectors import dialogue
 
 GOOD = bytes.fromhex("17 20 35 4D 5B 61 7F 82 97 A0 B0 C0 D4 E0")  # 1.234 V DC
@@ -136,5 +137,5 @@ def test_closing_leaves_the_wire_open() -> None:
     assert wire.read(1.0) == GOOD
 
 
-def test_the_decoder_is_offered_by_the_driver() -> None:
-    assert Decoder().feed(GOOD, at_ns=0)[0].value == 1.234
+def test_the_decoder_is_offered_by_the_format() -> None:
+    assert FORMAT.decoder().feed(GOOD, at_ns=0)[0].value == 1.234
