@@ -106,26 +106,30 @@ class Track:
         now_s, last = points[-1]
         oldest_s = max(self._longest_s, 3.5 * period_s)
         least_s = max(LEAST_SPAN_S, period_s)
-        found = Pace(now_s, last, 0.0, noise)
+        most_off, sure = OFF_LINE * noise + self._scale / 50.0, SURE * self._scale
+        level, slope, error = last, 0.0, noise
         n, st, sx, stt, stx = 0, 0.0, 0.0, 0.0, 0.0
         for at_s, x in reversed(points):
             t = at_s - now_s
             if n >= 3 and t < -oldest_s:
                 break
-            off = abs(x - (found.level + found.rate_per_s * (t - lag_s)))
-            if n >= 4 and off > OFF_LINE * noise + self._scale / 50.0:
+            if n >= 4 and abs(x - (level + slope * (t - lag_s))) > most_off:
                 break
-            n, st, sx, stt, stx = n + 1, st + t, sx + x, stt + t * t, stx + t * x
+            n += 1
+            st += t
+            sx += x
+            stt += t * t
+            stx += t * x
             if t > -least_s or n < 2:
                 continue
             square = stt - st * st / n
             slope = (stx - st * sx / n) / square
             reach_s = lag_s - st / n
+            level = sx / n + slope * reach_s
             error = noise * math.sqrt(1.0 / n + reach_s * reach_s / square)
-            found = Pace(now_s, sx / n + slope * reach_s, slope, error)
-            if n >= 3 and error <= SURE * self._scale:
+            if n >= 3 and error <= sure:
                 break
-        return found
+        return Pace(now_s, level, slope, error)
 
 
 def _middle(values: list[float]) -> float:
