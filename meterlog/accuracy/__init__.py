@@ -1,17 +1,23 @@
 """How sure a result is and what it means: coverage factors, decision rules, what a meter can do."""
 
+from meterlog.accuracy.band import Band
 from meterlog.accuracy.combined import Part, combined, of_bounds
 from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
-from meterlog.accuracy.specification import Band, Capability, InUse, Range, Specification
+from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
+from meterlog.accuracy.specification import Capability, InUse, Range, Specification
 
 __all__ = [
+    "Accuracy",
     "Band",
     "Capability",
+    "Conditions",
     "InUse",
+    "Limit",
     "Part",
     "Range",
     "Specification",
+    "Statement",
     "Verdict",
     "combined",
     "coverage_factor",

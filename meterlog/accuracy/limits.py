@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from meterlog.accuracy.specification import Band
+from meterlog.accuracy.band import Band
 
 
 class Statement(StrEnum):

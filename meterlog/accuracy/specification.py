@@ -1,12 +1,14 @@
 """What a meter can do: its functions with their ranges and frequency bands. Base units throughout.
 
-No accuracy yet: its terms (% of reading, counts, temperature) belong to a range and a band, and will be a
-list of their own beside `ranges` and `bands`.
+What the maker states of their accuracy is a list of its own: its rows hold for several ranges, or for parts
+of a band; see `meterlog.accuracy.limits`.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from meterlog.accuracy.band import Band
+from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.reading import Coupling
 
 
@@ -20,21 +22,12 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
-    """Frequencies, in Hz, edges included, for which the meter is meant."""
-
-    low: float
-    high: float
-
-    def holds(self, frequency: float) -> bool:
-        return self.low <= frequency <= self.high
-
-
-@dataclass(frozen=True, slots=True)
 class Capability:
     """One function. No bands: frequency means nothing for it. `lowest` is a part of full scale.
 
-    input_ohm  the meter's input impedance, None where it is not stated
+    input_ohm   the meter's input impedance, None where it is not stated
+    true_rms    whether an AC function reads the rms value of any waveform; others read sines alone
+    accuracies  what the maker states, the rows of the table in their order
     """
 
     function: str
@@ -43,6 +36,19 @@ class Capability:
     bands: tuple[Band, ...] = ()
     input_ohm: float | None = None
     lowest: float = 0.0
+    true_rms: bool = True
+    accuracies: tuple[Accuracy, ...] = ()
+
+    def accuracy_for(self, range_: Range, conditions: Conditions) -> Accuracy | None:
+        """The row that holds. Of several the one for the shortest time that is enough; of a calibration too
+        long ago, or of which nothing is known, the one for the longest. None: the maker states nothing."""
+        timeless = conditions._replace(days_since_calibration=None)
+        rows = [row for row in self.accuracies if row.holds(range_.full_scale, timeless)]
+        age = conditions.days_since_calibration
+        fresh = [row for row in rows if age is not None and age <= row.days]
+        if fresh:
+            return min(fresh, key=lambda row: row.days)
+        return max(rows, key=lambda row: row.days, default=None)
 
     def likely_range(self, value: float) -> Range | None:
         """The finest range that shows it, where a meter that chooses by itself ends up; None: beyond all."""

@@ -3,12 +3,13 @@
 import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
 from pydantic import ValidationError
 
-from meterlog.accuracy import InUse, Specification
+from meterlog.accuracy import Conditions, InUse, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry, settings_of
 from meterlog.bench.drivers import check_settings
 from meterlog.bench.errors import BenchError
@@ -70,6 +71,16 @@ class Bench:
             for channel in self.channels
             if channel.meter in self.specifications
         }
+
+    def conditions(self, today: date) -> dict[str, Conditions]:
+        """By the names of the channels: how long ago their meters were calibrated, where that is known."""
+        return {channel.name: _conditions(self.meter(channel.meter), today) for channel in self.channels}
+
+
+def _conditions(meter: MeterEntry, today: date) -> Conditions:
+    if meter.calibrated is None:
+        return Conditions()
+    return Conditions(days_since_calibration=float((today - meter.calibrated).days))
 
 
 def load_bench(path: Path) -> Bench:

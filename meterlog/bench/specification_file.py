@@ -1,11 +1,11 @@
 """From a file that says what a meter can do to a `Specification`, or to all its problems."""
 
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from meterlog.accuracy import Band, Capability, Range, Specification
+from meterlog.accuracy import Accuracy, Band, Capability, Range, Specification, Statement
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.files import Distance, FileError, Level, Seconds, parse_toml, problems_in, read_text
@@ -58,9 +58,16 @@ def _percent(value: Span) -> Span:
     raise ValueError(f"{value} is no part of full scale; write it in %, such as 1 %")
 
 
+def _in_celsius(value: Quantity) -> Quantity:
+    if value.scale.unit is Unit.CELSIUS:
+        return value
+    raise ValueError(f"{value} is no temperature; write it in degC, such as 18 degC")
+
+
 Frequency = Annotated[Level, _of(Unit.HERTZ, "20 Hz")]
 Impedance = Annotated[Level, _of(Unit.OHM, "10 Mohm")]
-Part = Annotated[Distance, AfterValidator(_percent)]
+Share = Annotated[Distance, AfterValidator(_percent)]
+Temperature = Annotated[Level, AfterValidator(_in_celsius)]
 Period = Annotated[Seconds, Field(gt=0)]
 
 
@@ -105,13 +112,58 @@ class _Range(_Table):
         return Range(full, count, self.highest.base if self.highest else full - count)
 
 
+class _Accuracy(_Table):
+    """One row of the maker's table; without `ranges` for all, without `band` for every frequency."""
+
+    reading: Share | None = None
+    of_range: Annotated[Share | None, Field(alias="range")] = None
+    counts: Annotated[float, Field(ge=0.0)] = 0.0
+    ranges: Annotated[list[Level], Field(min_length=1)] | None = None
+    band: Annotated[list[Frequency], Field(min_length=2, max_length=2)] | None = None
+    days: Annotated[float, Field(gt=0.0)] = 365.0
+    temperature: Annotated[list[Temperature], Field(min_length=2, max_length=2)] | None = None
+    reading_per_kelvin: Share | None = None
+    range_per_kelvin: Share | None = None
+    stated: Statement = Statement.BOUNDS
+
+    @model_validator(mode="after")
+    def _something(self) -> Self:
+        if self.reading is None and self.of_range is None and not self.counts:
+            raise ValueError("states nothing; write reading, range or counts")
+        for pair in (self.band, self.temperature):
+            if pair and pair[0].base >= pair[1].base:
+                raise ValueError(f"{pair[0]} to {pair[1]}: low comes below high")
+        return self
+
+    def made(self) -> Accuracy:
+        low, high = [one.base for one in self.temperature] if self.temperature else (18.0, 28.0)
+        return Accuracy(
+            reading=_share(self.reading),
+            of_range=_share(self.of_range),
+            counts=self.counts,
+            ranges=tuple(one.base for one in self.ranges or ()),
+            band=Band(self.band[0].base, self.band[1].base) if self.band else None,
+            days=self.days,
+            temperatures=(low, high),
+            reading_per_kelvin=_share(self.reading_per_kelvin),
+            of_range_per_kelvin=_share(self.range_per_kelvin),
+            statement=self.stated,
+        )
+
+
+def _share(span: Span | None) -> float:
+    return span.amount / 100.0 if span else 0.0
+
+
 class _Function(_Table):
     function: str
     coupling: Coupling = Coupling.NONE
     input: Impedance | None = None
-    lowest: Part | None = None
+    lowest: Share | None = None
+    response: Literal["true rms", "average"] = "true rms"
     bands: Annotated[tuple[_Band, ...], Field(alias="band")] = ()
     ranges: Annotated[list[_Range], Field(alias="range", min_length=1)]
+    accuracies: Annotated[tuple[_Accuracy, ...], Field(alias="accuracy")] = ()
 
     @model_validator(mode="after")
     def _known(self) -> Self:
@@ -123,7 +175,14 @@ class _Function(_Table):
         for level in self._levels():
             if level.scale.unit is not unit:
                 raise ValueError(f"{level} is none of {self.function}, which is in {unit}")
+        for name in self._unknown_ranges():
+            raise ValueError(f"an accuracy names a range of {name}, and there is none; look at full_scale")
         return self
+
+    def _unknown_ranges(self) -> list[Quantity]:
+        full_scales = {one.full_scale.base for one in self.ranges}
+        named = [one for row in self.accuracies for one in row.ranges or ()]
+        return [one for one in named if one.base not in full_scales]
 
     def _levels(self) -> list[Quantity]:
         found = [(one.full_scale, one.count, one.highest) for one in self.ranges]
@@ -136,7 +195,9 @@ class _Function(_Table):
             ranges=tuple(one.made() for one in self.ranges),
             bands=tuple(one.made() for one in self.bands),
             input_ohm=self.input.base if self.input else None,
-            lowest=self.lowest.amount / 100.0 if self.lowest else 0.0,
+            lowest=_share(self.lowest),
+            true_rms=self.response == "true rms",
+            accuracies=tuple(one.made() for one in self.accuracies),
         )
 
 

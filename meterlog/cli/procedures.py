@@ -1,4 +1,5 @@
-"""meterlog procedure check, procedure schema: what is wrong with procedure files, and what may be in one."""
+"""meterlog procedure check, schema, fit: what is wrong with procedure files, what may be in one, and whether
+the meters of a bench are good enough for it."""
 
 import json
 from collections.abc import Iterable
@@ -7,14 +8,18 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rich.console import Console
+from rich.table import Table
 
+from meterlog.accuracy.fitness import Fit
 from meterlog.bench import Bench, load_bench
 from meterlog.cli.complain import BAD_INPUT, say
-from meterlog.daemon.fit import problems_on
+from meterlog.daemon.fit import fit_json, problems_on, step_fits
 from meterlog.files import NO_REFERENCES, Problem, Severity
 from meterlog.procedure import (
     Procedure,
     ProcedureError,
+    StepFit,
     load_procedure,
     plan_of,
     procedure_schema,
@@ -25,15 +30,14 @@ Files = Annotated[list[Path], typer.Argument(help="The files to check.")]
 BenchFile = Annotated[
     Path | None, typer.Option("--bench", help="The bench file whose levels, channels and meters count.")
 ]
-AsJson = Annotated[
-    bool, typer.Option("--json", help="One array of objects: file, line, field, severity, message.")
-]
+AsJson = Annotated[bool, typer.Option("--json", help="One array of objects, for programs.")]
 
 
 def add_to(app: typer.Typer) -> None:
     procedure = typer.Typer(help="Procedure files.", no_args_is_help=True)
     procedure.command("check")(check)
     procedure.command("schema")(schema)
+    procedure.command("fit")(fit)
     app.add_typer(procedure, name="procedure")
 
 
@@ -58,6 +62,39 @@ def check(files: Files, bench: BenchFile = None, as_json: AsJson = False) -> Non
 def schema() -> None:
     """Print the JSON Schema of procedure files, for editors that complete and check while one writes."""
     print(json.dumps(procedure_schema(), indent=2))
+
+
+def fit(
+    file: Annotated[Path, typer.Argument(help="The procedure.")],
+    bench: Annotated[Path, typer.Option("--bench", help="The bench file that says which meters there are.")],
+    as_json: AsJson = False,
+) -> None:
+    """Whether the meters of a bench are good enough for each step: ratio of the window to their uncertainty.
+
+    Exit code 0: none is known to be too poor; 2: one is, or the files are wrong.
+    """
+    on = load_bench(bench)
+    procedure = load_procedure(file, on.references)
+    fits = step_fits(on, procedure)
+    if as_json:
+        print(json.dumps([fit_json(one) for one in fits], indent=2))
+    else:
+        _print_fits(procedure.title, fits)
+    if any(one.fitness.fit is Fit.NOT_ADEQUATE for one in fits):
+        raise typer.Exit(BAD_INPUT)
+
+
+def _print_fits(title: str, fits: list[StepFit]) -> None:
+    table = Table(
+        "step", "channel", "level", "frequency", "ratio", "counts", "meter is", "because", title=title
+    )
+    for one in fits:
+        row = fit_json(one)
+        shown = [row[key] or "" for key in ("step", "channel", "level", "frequency", "ratio", "counts")]
+        table.add_row(*map(str, shown), str(one.fitness.fit), row["why"])
+    Console().print(table)
+    if not fits:
+        print("No step of it has a window on a channel whose meter is described (specification = ... there).")
 
 
 def _checked(path: Path, bench: Bench | None) -> tuple[Procedure | None, list[Problem]]:

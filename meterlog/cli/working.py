@@ -41,13 +41,16 @@ def start(
     serial: Annotated[str, typer.Option(help="Its serial number.")] = "",
     operator: Annotated[str, typer.Option(help="Who does the work.")] = "",
     batch: Annotated[str, typer.Option(help="Name of the batch that the unit belongs to.")] = "",
+    override: Annotated[
+        str, typer.Option(help="Why, although a meter is not good enough for a step; the report shows it.")
+    ] = "",
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
     with _client(data) as client:
         for warning in client.warnings(procedure):
             say(warning)
-        number = client.begin(procedure, unit, serial, operator, batch)
+        number = client.begin(procedure, unit, serial, operator, batch=batch, override=override)
     print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
 
 

@@ -1,13 +1,26 @@
 """Whether a bench offers what a procedure asks of it, and can do it, as far as that is known."""
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
+from typing import Any
 
+from meterlog.accuracy.fitness import Fit
 from meterlog.bench import FUNCTION_UNITS, Bench
 from meterlog.bench import Channel as Offered
 from meterlog.daemon.errors import Refusal
 from meterlog.files import Problem, Severity
-from meterlog.procedure import Finding, Procedure, meter_findings, point_at, warnings_in
+from meterlog.procedure import (
+    Finding,
+    Procedure,
+    StepFit,
+    fits_of,
+    meter_findings,
+    point_at,
+    unfit_words,
+    warnings_in,
+)
 from meterlog.procedure.model import Channel as Wanted
+from meterlog.quantity import Quantity, Unit, readable_scale
 from meterlog.reading import Coupling
 
 
@@ -39,6 +52,50 @@ def warnings_before(bench: Bench, procedure: Procedure, file: str) -> list[str]:
     """What a person should know before a session begins, of the file itself and of this bench."""
     found = [*warnings_in(procedure, file), *problems_on(bench, procedure, file)]
     return [str(problem) for problem in found if problem.severity is Severity.WARNING]
+
+
+def step_fits(bench: Bench, procedure: Procedure) -> list[StepFit]:
+    """Steps against the meters of the bench, as old as their calibrations are today."""
+    return fits_of(procedure, bench.in_use(), bench.conditions(datetime.now(UTC).date()))
+
+
+def notes_of_override(bench: Bench, procedure: Procedure, override: str) -> list[str]:
+    """What the record says where a meter is not good enough. Refusal 422 if nobody says why it is used."""
+    unfit = [one for one in step_fits(bench, procedure) if one.fitness.fit is Fit.NOT_ADEQUATE]
+    words = tuple(f"{one.step}: {one.meter!r} is not adequate, {unfit_words(one)}" for one in unfit)
+    if unfit and not override:
+        raise Refusal(
+            422,
+            f"Not good enough for {procedure.title!r}: {'; '.join(words)}.",
+            "meters",
+            "Use a better meter, or say why it is begun all the same (override); the report shows it.",
+            words,
+        )
+    return [f"Begun all the same: {override} ({one})" for one in words]
+
+
+def fit_json(fit: StepFit) -> dict[str, Any]:
+    """One row of the table of steps against meters, as programs and the page get it."""
+    found = fit.fitness
+    return {
+        "step": fit.step,
+        "title": fit.title,
+        "part": fit.part,
+        "channel": fit.channel,
+        "meter": fit.meter,
+        "level": None if fit.level is None else str(fit.level),
+        "frequency": None if fit.frequency_hz is None else _hertz(fit),
+        "fit": str(found.fit),
+        "ratio": None if found.ratio is None else float(f"{found.ratio:.3g}"),
+        "counts": None if found.counts is None else float(f"{found.counts:.3g}"),
+        "why": unfit_words(fit),
+    }
+
+
+def _hertz(fit: StepFit) -> str:
+    assert fit.frequency_hz is not None
+    shown = str(Quantity(fit.frequency_hz, readable_scale(fit.frequency_hz, Unit.HERTZ)))
+    return f"{shown}, taken" if fit.assumed else shown
 
 
 def _of_meters(bench: Bench, procedure: Procedure, file: str) -> list[Problem]:

@@ -47,8 +47,8 @@ class Sessions:
     bench: Bench
     clock: Clock
 
-    def begin(self, procedure: Procedure, unit: Unit) -> Running:
-        """NotStored: it has not begun."""
+    def begin(self, procedure: Procedure, unit: Unit, notes: Sequence[str] = ()) -> Running:
+        """`notes` are kept with its beginning. NotStored: it has not begun."""
         origin_ns = self.clock.monotonic_ns()
         start = SessionStart(
             unit_model=unit.model,
@@ -69,6 +69,8 @@ class Sessions:
         running.acted(origin_ns, ActionKind.START)
         for warning in warnings_before(self.bench, procedure, procedure.title):
             running.acted(origin_ns, ActionKind.NOTE, f"Known before it began: {warning}")
+        for note in notes:
+            running.acted(origin_ns, ActionKind.NOTE, note)
         return running
 
     def resume(self) -> Running | None:

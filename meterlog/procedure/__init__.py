@@ -19,6 +19,7 @@ from meterlog.procedure.events import (
     StepEnded,
     Ticked,
 )
+from meterlog.procedure.fitting import StepFit, fits_of, unfit_words
 from meterlog.procedure.lags import with_lags
 from meterlog.procedure.load import load_procedure, load_procedure_text, point_at, warnings_in
 from meterlog.procedure.model import Procedure, Step
@@ -66,9 +67,11 @@ __all__ = [
     "SourceSetting",
     "Step",
     "StepEnded",
+    "StepFit",
     "StepState",
     "Ticked",
     "View",
+    "fits_of",
     "load_procedure",
     "load_procedure_text",
     "meter_findings",
@@ -76,6 +79,7 @@ __all__ = [
     "point_at",
     "procedure_schema",
     "reopened_by",
+    "unfit_words",
     "warnings_in",
     "with_lags",
 ]

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from meterlog.accuracy.band import Band
 from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
-from meterlog.accuracy.specification import Band
 
 FILE = Path(__file__).parents[1] / "reference" / "dmm" / "spec_arithmetic.toml"
 PRINTED = tomllib.loads(FILE.read_text(encoding="utf-8"))

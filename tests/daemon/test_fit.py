@@ -6,7 +6,7 @@ import pytest
 
 from meterlog.bench import FUNCTION_UNITS
 from meterlog.daemon.errors import Refusal
-from meterlog.daemon.fit import require_fit, warnings_before
+from meterlog.daemon.fit import notes_of_override, require_fit, step_fits, warnings_before
 from meterlog.procedure import Procedure
 from meterlog.quantity import Unit
 from tests.daemon.desk import BENCH, PROCEDURE, bench_in, procedure
@@ -69,3 +69,31 @@ def test_what_is_only_a_warning_does_not_refuse(tmp_path: Path) -> None:
     told = warnings_before(bench, procedure(), "two.toml")
     assert [one.split(": ")[1] for one in told] == ["step.2.dwell", "step.3.dwell"]
     assert warnings_before(bench_in(tmp_path), procedure(), "two.toml") == []
+
+
+# 6000 counts and 1 % at 1 kHz (the shipped class of meters): +-0.1 dB of 1.2277 V is more than it can judge
+TIGHT = PROCEDURE.replace('"0.5 dB"', '"0.1 dB"')
+
+
+def test_a_meter_that_is_not_good_enough_is_named_with_what_would_be(tmp_path: Path) -> None:
+    bench = bench_in(tmp_path, ABLE)
+    with pytest.raises(Refusal, match="not adequate") as caught:
+        notes_of_override(bench, procedure(TIGHT), "")
+    assert caught.value.status == 422
+    assert any("take a meter that good there" in problem for problem in caught.value.problems)
+    assert "override" in caught.value.do
+
+
+def test_with_a_reason_it_is_noted_and_begun(tmp_path: Path) -> None:
+    notes = notes_of_override(bench_in(tmp_path, ABLE), procedure(TIGHT), "the good one is away")
+    assert notes
+    assert all(note.startswith("Begun all the same: the good one is away (") for note in notes)
+
+
+def test_a_good_meter_needs_no_word(tmp_path: Path) -> None:
+    good = BENCH.replace('serial_number = "S-001"', 'specification = "bench-6.5-digits"')
+    assert notes_of_override(bench_in(tmp_path, good), procedure(), "") == []
+
+
+def test_of_a_meter_that_nobody_described_nothing_is_said(tmp_path: Path) -> None:
+    assert step_fits(bench_in(tmp_path, BENCH), procedure()) == []

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from meterlog.daemon.as_json import plain
 from meterlog.daemon.context import Here
+from meterlog.daemon.fit import fit_json, step_fits
 from meterlog.daemon.version import VERSION
 
 router = APIRouter(prefix="/api", tags=["bench"])
@@ -36,3 +37,10 @@ def token(here: Here) -> dict[str, str]:
 def procedures(here: Here) -> list[dict[str, Any]]:
     """Those shipped and those of the operator's folder; one with problems cannot be begun."""
     return here.library.entries()
+
+
+@router.get("/procedures/{name}/fit")
+def fit(name: str, here: Here) -> list[dict[str, Any]]:
+    """Whether the meters of this bench are good enough, a row for each step with a window. 404, 422: no such
+    procedure, or one with problems."""
+    return [fit_json(one) for one in step_fits(here.bench, here.library.find(name))]

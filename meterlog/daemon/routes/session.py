@@ -7,7 +7,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from meterlog.daemon.context import Here
 from meterlog.daemon.errors import DaemonError, Refusal, no_session
-from meterlog.daemon.fit import require_fit
+from meterlog.daemon.fit import notes_of_override, require_fit
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
 from meterlog.procedure import ActionKind
@@ -29,7 +29,10 @@ Words = Annotated[str, Field(max_length=4000), AfterValidator(_printable)]
 
 
 class Start(BaseModel):
-    """`procedure` is the name of one on offer, or the path of a file. `unit_model` must not be blank."""
+    """`procedure` is the name of one on offer, or the path of a file. `unit_model` must not be blank.
+
+    override: why it is begun although a meter is known not to be good enough for a step; kept as a note.
+    """
 
     model_config = ConfigDict(extra="forbid")
 
@@ -38,6 +41,7 @@ class Start(BaseModel):
     unit_serial: Line = ""
     operator: Line = ""
     batch: Line = ""
+    override: Words = ""
 
 
 class Action(BaseModel):
@@ -62,13 +66,15 @@ class Action(BaseModel):
 
 @router.post("/sessions")
 def begin(start: Start, here: Here) -> dict[str, int]:
-    """Begin a session. 409: one is running; 422: every problem of the procedure, or of the bench for it."""
+    """Begin a session. 409: one is running; 422: every problem of the procedure, or of the bench for it, and
+    every step that a meter is not good enough for, unless `override` says why it is begun all the same."""
     if not start.unit_model.strip():
         raise Refusal(422, "It is blank.", "unit", "Write which model is to be aligned.")
     procedure = here.library.find(start.procedure)
     require_fit(here.bench, procedure)
+    notes = notes_of_override(here.bench, procedure, start.override.strip())
     unit = Unit(start.unit_model.strip(), start.unit_serial, start.operator, start.batch)
-    return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit))}
+    return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit, notes))}
 
 
 @router.post("/sessions/{session_id}/go-on")

@@ -1,0 +1,126 @@
+"""Whether a meter is good enough for a step, before anything is measured.
+
+The measure is the test uncertainty ratio: the width between the limits over twice the expanded uncertainty
+(k = 2) that the meter's specification leaves, NCSLI RP-19. Four and more is the habit of the trade; with less
+a guard band eats much of the window, and at one nothing is left of it.
+"""
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from meterlog.accuracy.limits import Accuracy, Conditions
+from meterlog.accuracy.specification import InUse, Range
+
+ADEQUATE_RATIO = 4.0
+LEAST_RATIO = 1.0
+LEAST_COUNTS = 2.0
+
+
+class Fit(StrEnum):
+    """From good to bad; UNKNOWN where nobody has said what the meter can do."""
+
+    ADEQUATE = "adequate"
+    MARGINAL = "marginal"
+    NOT_ADEQUATE = "not adequate"
+    UNKNOWN = "not known"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What a step asks of its meter, in base units.
+
+    width         between its limits
+    value         the level in the middle; the range is that on which all of the window shows
+    frequency_hz  of the signal, None where it is DC or not stated
+    ratio         it is compared with another reading of the same meter: the error of gain falls out
+    """
+
+    width: float
+    value: float
+    frequency_hz: float | None = None
+    ratio: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitness:
+    """uncertainty: expanded, k = 2, of one result; both it and ratio are None where they cannot be known.
+
+    why   what limits it, in words; empty when it is adequate
+    need  the expanded uncertainty that would make it adequate
+    """
+
+    fit: Fit
+    why: str = ""
+    range: Range | None = None
+    accuracy: Accuracy | None = None
+    uncertainty: float | None = None
+    ratio: float | None = None
+    counts: float | None = None
+    need: float | None = None
+
+
+def fitness(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
+    """conditions: at the bench; the frequency of the task counts, whatever they say."""
+    capability = meter.capability
+    if capability is None:
+        return _refused(f"it measures no {meter.function} {meter.coupling}".strip())
+    half = task.width / 2.0
+    range_ = meter.range_for((task.value - half, task.value + half))
+    if range_ is None:
+        return _refused("the window lies beyond what it shows")
+    counts = task.width / range_.count
+    if counts < LEAST_COUNTS * (1.0 - 1e-9):
+        return _refused("the window is under two counts", range_, counts)
+    if task.frequency_hz is not None and not _passes(meter, task.frequency_hz) and not task.ratio:
+        return _refused("the frequency is outside its band", range_, counts)
+    return _by_ratio(task, meter, conditions._replace(frequency_hz=task.frequency_hz), range_, counts)
+
+
+def _refused(why: str, range_: Range | None = None, counts: float | None = None) -> Fitness:
+    return Fitness(fit=Fit.NOT_ADEQUATE, why=why, range=range_, counts=counts)
+
+
+def _passes(meter: InUse, frequency_hz: float) -> bool:
+    bands = meter.bands()
+    return not bands or any(band.holds(frequency_hz) for band in bands)
+
+
+def _by_ratio(task: Task, meter: InUse, conditions: Conditions, range_: Range, counts: float) -> Fitness:
+    assert meter.capability is not None
+    accuracy = meter.capability.accuracy_for(range_, conditions)
+    if accuracy is None:
+        why = "nobody has said how accurate it is there"
+        return Fitness(fit=Fit.UNKNOWN, why=why, range=range_, counts=counts)
+    uncertainty = expected_uncertainty(task, accuracy, range_, conditions.temperature_c)
+    ratio = task.width / (2.0 * uncertainty) if uncertainty else None
+    return Fitness(
+        fit=_of_ratio(ratio),
+        why="" if ratio is None or ratio >= ADEQUATE_RATIO else "its own uncertainty is large in the window",
+        range=range_,
+        accuracy=accuracy,
+        uncertainty=uncertainty,
+        ratio=ratio,
+        counts=counts,
+        need=task.width / (2.0 * ADEQUATE_RATIO),
+    )
+
+
+def expected_uncertainty(task: Task, accuracy: Accuracy, range_: Range, temperature_c: float | None) -> float:
+    """Expanded, k = 2, of one result by the specification and the display alone.
+
+    A ratio of two readings on one range shares the error of gain; that of offset and linearity is counted for
+    each of them, as if they had nothing to do with each other.
+    """
+    limit = accuracy.limit(task.value, range_.full_scale, range_.count, temperature_c)
+    offset = accuracy.standard(limit.offset)
+    display = range_.count / math.sqrt(12.0)
+    if task.ratio:
+        return 2.0 * math.sqrt(2.0) * math.hypot(offset, display)
+    return 2.0 * math.hypot(accuracy.standard(limit.gain), offset, display)
+
+
+def _of_ratio(ratio: float | None) -> Fit:
+    if ratio is None or ratio >= ADEQUATE_RATIO:
+        return Fit.ADEQUATE
+    return Fit.MARGINAL if ratio > LEAST_RATIO else Fit.NOT_ADEQUATE
