@@ -42,7 +42,7 @@ class DrivenSource:
         self._insist_on_most(level_v)
         kept_open = self._source is not None
         try:
-            return _text(self._brought_to(frequency_hz, level_v))
+            return _told(self._brought_to(frequency_hz, level_v))
         except SourceError:
             raise
         except Refused as refusal:
@@ -50,7 +50,7 @@ class DrivenSource:
         except Exception as fault:  # drivers are strangers: whatever it is, a person has to be told
             self.close()
             if not kept_open:
-                raise SourceError(_told(fault, self._entry.driver)) from fault
+                raise SourceError(_fault_told(fault, self._entry.driver)) from fault
         return self.set(frequency_hz, level_v)
 
     def close(self) -> None:
@@ -84,7 +84,7 @@ class DrivenSource:
             tone.level_v, level_v, LEVEL_SHARE
         )
         if not right:
-            raise SourceError(f"{self.name} reads back {_text(tone)}")
+            raise SourceError(f"{self.name} reads back {_told(tone)}")
         self._insist_on_most(tone.level_v)
 
     def _insist_on_most(self, level_v: float | None) -> None:
@@ -96,11 +96,11 @@ def _near(found: float, wanted: float | None, share: float) -> bool:
     return wanted is None or math.isclose(found, wanted, rel_tol=share)
 
 
-def _text(tone: Tone) -> str:
-    return f"{tone.frequency_hz:.6g} Hz, {tone.level_v:.4g} V"
+def _told(tone: Tone) -> str:
+    return f"{tone}; {tone.remark}" if tone.remark else str(tone)
 
 
-def _told(fault: Exception, driver: str) -> str:
+def _fault_told(fault: Exception, driver: str) -> str:
     """Errors of this project, and a driver's about its options, speak in sentences."""
     if isinstance(fault, MeterlogError | ValueError):
         return str(fault)

@@ -63,11 +63,18 @@ class Remarks(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """What a source says it gives. `level_v` is rms, as its display has it whatever the load is."""
+    """What a source says it gives. `level_v` is rms, as its display has it whatever the load is.
+
+    remark: what a person has to know beside: the load that the display counts on, what the source corrected
+    """
 
     frequency_hz: float
     level_v: float
     on: bool
+    remark: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.frequency_hz:.6g} Hz, {self.level_v:.4g} V"
 
 
 class Source(Protocol):

@@ -13,6 +13,7 @@ QUEUE_SIZE = 20
 TEXTS = {
     -109: "Missing parameter",
     -113: "Undefined header",
+    -221: "Settings conflict",
     -222: "Data out of range",
     -224: "Illegal parameter value",
     -230: "Data corrupt or stale",

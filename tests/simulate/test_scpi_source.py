@@ -73,3 +73,29 @@ def test_what_it_cannot_do_is_queued_and_changes_nothing(
     assert answer is not None
     assert answer.startswith(f"{number},")
     assert bench.now() is before
+
+
+@pytest.mark.parametrize(("unit", "shown"), [("VRMS", 0.3873), ("VPP", 1.0954), ("DBM", 4.771)])
+def test_told_of_50_ohm_it_shows_half_and_nothing_changes_at_the_unit(
+    source: ScpiSource, bench: SimulatedBench, unit: str, shown: float
+) -> None:
+    """0.7746 V open, 0.3873 V across 50 ohm: 10 lg (0.3873^2 / 50 / 1 mW) = 4.771 dBm."""
+    source.answer("VOLT 0.7746;:OUTP:LOAD 50")
+    source.answer(f"VOLT:UNIT {unit}")
+    assert asked(source, "VOLT?") == pytest.approx(shown, rel=1e-3)
+    assert asked(source, "OUTP:LOAD?") == 50.0
+    assert bench.now().controls["level_dbu"] == pytest.approx(0.0, abs=1e-3)
+
+
+def test_no_dbm_at_high_impedance(source: ScpiSource) -> None:
+    source.answer("VOLT:UNIT DBM")
+    answer = source.answer("SYST:ERR?")
+    assert answer is not None
+    assert answer.startswith("-221,")
+    assert source.answer("VOLT:UNIT?") == "VRMS"
+
+
+def test_apply_sets_all_and_switches_on(source: ScpiSource, bench: SimulatedBench) -> None:
+    source.answer("APPL:SIN 3150,0.7746,0.1")
+    assert (asked(source, "FREQ?"), asked(source, "VOLT:OFFS?")) == pytest.approx((3150.0, 0.1))
+    assert bench.now().controls["oscillator"] is True

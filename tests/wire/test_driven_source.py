@@ -22,6 +22,8 @@ from meterlog.simulate.scpi_source import ScpiSource
 
 pytestmark = pytest.mark.wire
 
+ACROSS = "; its level is meant across high impedance"
+
 
 class Stuck(ScpiSource):
     """Takes every frequency and stays at 900 Hz."""
@@ -43,8 +45,13 @@ def bench() -> SimulatedBench:
 
 
 @pytest.fixture
-def server(bench: SimulatedBench) -> Iterator[ScpiServer]:
-    yield from _served(ScpiSource(bench))
+def source(bench: SimulatedBench) -> ScpiSource:
+    return ScpiSource(bench)
+
+
+@pytest.fixture
+def server(source: ScpiSource) -> Iterator[ScpiServer]:
+    yield from _served(source)
 
 
 def _served(source: ScpiSource) -> Iterator[ScpiServer]:
@@ -81,7 +88,7 @@ def _made(server: ScpiServer, **changes: object) -> DrivenSource:
 def test_it_is_set_read_back_and_switched_on(
     driven: Driven, bench: SimulatedBench, server: ScpiServer
 ) -> None:
-    assert driven(server).set(3150.0, math.sqrt(0.6)) == "3150 Hz, 0.7746 V"
+    assert driven(server).set(3150.0, math.sqrt(0.6)) == f"3150 Hz, 0.7746 V{ACROSS}"
     controls = bench.now().controls
     assert controls["frequency_hz"] == pytest.approx(3150.0)
     assert controls["level_dbu"] == pytest.approx(0.0, abs=1e-4)
@@ -91,8 +98,8 @@ def test_it_is_set_read_back_and_switched_on(
 def test_what_is_not_asked_for_stays(driven: Driven, bench: SimulatedBench, server: ScpiServer) -> None:
     bench.set({"level_dbu": -20.0})
     source = driven(server)
-    assert source.set(100.0, None) == "100 Hz, 0.07746 V"
-    assert source.set(None, 0.5) == "100 Hz, 0.5 V"
+    assert source.set(100.0, None) == f"100 Hz, 0.07746 V{ACROSS}"
+    assert source.set(None, 0.5) == f"100 Hz, 0.5 V{ACROSS}"
 
 
 @pytest.mark.parametrize(
@@ -102,19 +109,60 @@ def test_the_number_is_counted_as_the_bench_file_says(
     driven: Driven, bench: SimulatedBench, server: ScpiServer, amplitude: str, rms_per_number: float
 ) -> None:
     """A sine: peak = sqrt(2) rms. The far end counts rms, so its control shows the number that was sent."""
-    assert driven(server, options={"amplitude": amplitude}).set(1000.0, 0.1) == "1000 Hz, 0.1 V"
+    assert driven(server, options={"amplitude": amplitude}).set(1000.0, 0.1) == f"1000 Hz, 0.1 V{ACROSS}"
     sent_v = DBU.to_base(float(bench.now().controls["level_dbu"]))
     assert sent_v * rms_per_number == pytest.approx(0.1, rel=1e-4)
+
+
+@pytest.mark.parametrize("unit", ["VRMS", "VPP"])
+def test_a_source_may_be_asked_what_it_counts(
+    driven: Driven, bench: SimulatedBench, source: ScpiSource, server: ScpiServer, unit: str
+) -> None:
+    source.answer(f"VOLT:UNIT {unit}")
+    assert driven(server, options={"amplitude": "auto"}).set(1000.0, 0.1) == f"1000 Hz, 0.1 V{ACROSS}"
+    assert DBU.to_base(float(bench.now().controls["level_dbu"])) == pytest.approx(0.1, rel=1e-4)
+
+
+def test_dbm_across_50_ohm_and_all_at_once(
+    driven: Driven, bench: SimulatedBench, source: ScpiSource, server: ScpiServer
+) -> None:
+    """0 dBm in 50 ohm are 0.2236 V; the open voltage of a 50 ohm source is twice that."""
+    source.answer("OUTP:LOAD 50;:VOLT:UNIT DBM")
+    told = driven(server, dialect="apply", options={"amplitude": "auto"}).set(1000.0, 0.2236)
+    assert told == "1000 Hz, 0.2236 V; its level is meant across 50 ohm"
+    assert float(source.answer("VOLT?") or 1.0) == pytest.approx(0.0, abs=1e-3)
+    assert DBU.to_base(float(bench.now().controls["level_dbu"])) == pytest.approx(0.4472, rel=1e-3)
+    assert bench.now().controls["oscillator"] is True
+
+
+def test_another_load_than_the_bench_file_s_is_refused_and_not_changed(
+    driven: Driven, bench: SimulatedBench, source: ScpiSource, server: ScpiServer
+) -> None:
+    source.answer("OUTP:LOAD 50")
+    with pytest.raises(SourceError, match=r"meant across 50 ohm, the bench file's across high impedance"):
+        driven(server, options={"amplitude": "rms", "load": "high impedance"}).set(1000.0, 0.1)
+    assert float(source.answer("OUTP:LOAD?") or 0) == 50.0
+    assert bench.now().controls["oscillator"] is False
+
+
+def test_an_offset_is_refused_and_not_changed(
+    driven: Driven, bench: SimulatedBench, source: ScpiSource, server: ScpiServer
+) -> None:
+    source.answer("VOLT:OFFS 0.5")
+    with pytest.raises(SourceError, match=r"has an offset of 0\.5 V: set it to 0 V"):
+        driven(server).set(1000.0, 0.1)
+    assert float(source.answer("VOLT:OFFS?") or 0) == 0.5
+    assert bench.now().controls["oscillator"] is False
 
 
 def test_a_refusal_is_told_in_the_source_s_own_words(
     driven: Driven, bench: SimulatedBench, server: ScpiServer
 ) -> None:
     source = driven(server)
-    with pytest.raises(SourceError, match=r"refused SOUR:FREQ 5000000.*-222.*Data out of range"):
+    with pytest.raises(SourceError, match=r"1000 Hz, 0\.1 V; to SOUR:FREQ 5000000 .* -222 Data out of range"):
         source.set(5e6, 0.1)
     assert bench.now().controls["oscillator"] is False
-    assert source.set(50.0, 0.1) == "50 Hz, 0.1 V"
+    assert source.set(50.0, 0.1) == f"50 Hz, 0.1 V{ACROSS}"
 
 
 def test_another_read_back_is_told_and_the_output_stays_off(driven: Driven, bench: SimulatedBench) -> None:
@@ -149,7 +197,7 @@ def test_unplugged_is_told_and_plugged_in_again_it_works(driven: Driven, server:
     with pytest.raises(SourceError):
         source.set(2000.0, 0.1)
     server.plug()
-    assert source.set(2000.0, 0.1) == "2000 Hz, 0.1 V"
+    assert source.set(2000.0, 0.1) == f"2000 Hz, 0.1 V{ACROSS}"
 
 
 def test_a_line_that_died_meanwhile_is_opened_once_more(driven: Driven, server: ScpiServer) -> None:
@@ -157,7 +205,7 @@ def test_a_line_that_died_meanwhile_is_opened_once_more(driven: Driven, server: 
     source.set(1000.0, 0.1)
     server.unplug()
     server.plug()
-    assert source.set(2000.0, 0.1) == "2000 Hz, 0.1 V"
+    assert source.set(2000.0, 0.1) == f"2000 Hz, 0.1 V{ACROSS}"
 
 
 def test_an_answer_that_comes_too_late_is_no_answer_to_the_next_question(
@@ -169,7 +217,7 @@ def test_an_answer_that_comes_too_late_is_no_answer_to_the_next_question(
     with pytest.raises(SourceError):
         source.set(2000.0, 0.1)
     server.faults = replace(server.faults, late_s=0.0)
-    assert source.set(3000.0, 0.2) == "3000 Hz, 0.2 V"
+    assert source.set(3000.0, 0.2) == f"3000 Hz, 0.2 V{ACROSS}"
 
 
 def test_noise_on_the_line_is_not_taken_for_a_number(driven: Driven, server: ScpiServer) -> None:
@@ -191,7 +239,9 @@ def test_another_instrument_is_not_set(driven: Driven, bench: SimulatedBench, se
     ("options", "says"),
     [
         ({}, "write the option amplitude"),
-        ({"amplitude": "rms", "load": 50}, "no option 'load'"),
+        ({"amplitude": "rms", "impedance": 50}, "no option 'impedance'"),
+        ({"amplitude": "rms", "load": "none"}, 'write a number of ohms, or "high impedance"'),
+        ({"amplitude": "rms", "load": 0}, 'write a number of ohms, or "high impedance"'),
         ({"amplitude": "rms", "terminator": "x"}, "no terminator 'x'"),
     ],
 )
