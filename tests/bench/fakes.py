@@ -1,4 +1,4 @@
-"""A clock, a wire and a driver that exist only in the test; nothing waits."""
+"""A driver that does what the test says; nothing waits."""
 
 from collections.abc import Callable, Sequence
 
@@ -6,42 +6,6 @@ from meterlog.reading import Identity, Indication, Line, Maturity, Meter, Nanose
 
 Step = Sequence[Indication] | Exception | Callable[[], Sequence[Indication]]
 """What one poll does: gives this, raises this, or gives what this returns."""
-
-
-class FakeClock:
-    """Moves when told. utc_offset_ns may be changed to step the wall clock."""
-
-    def __init__(self) -> None:
-        self.now_ns = 1_000_000_000
-        self.utc_offset_ns = 1_700_000_000_000_000_000
-
-    def monotonic_ns(self) -> int:
-        return self.now_ns
-
-    def utc_ns(self) -> int:
-        return self.now_ns + self.utc_offset_ns
-
-    def pass_s(self, seconds: float) -> None:
-        self.now_ns += round(seconds * 1e9)
-
-
-class FakeWire:
-    """Silent; counts how often it is closed."""
-
-    def __init__(self) -> None:
-        self.closed = 0
-
-    def read(self, wait_s: float) -> bytes:
-        return b""
-
-    def write(self, data: bytes) -> None:
-        pass
-
-    def drop_input(self) -> None:
-        pass
-
-    def close(self) -> None:
-        self.closed += 1
 
 
 class ScriptedMeter:

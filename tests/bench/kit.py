@@ -1,11 +1,10 @@
-"""What the tests of the bench share: a witness to what a link says, a plain driver, a hurried pace."""
+"""What the tests of the bench share: a plain driver, links to it."""
 
-import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from meterlog.bench import Channel, Link, LinkState, LinkStatus, MeterEntry, Pace, SystemClock
+from meterlog.bench import Channel, Link, MeterEntry, Pace, SystemClock
 from meterlog.bench.bench_model import LineTable
 from meterlog.bench.wires import OpenWire, open_wire
 from meterlog.quantity import Unit
@@ -18,24 +17,12 @@ from meterlog.reading import (
     Maturity,
     Meter,
     Nanoseconds,
-    Reading,
     Settings,
     State,
     Unanswered,
     Wire,
 )
-
-PATIENCE_S = 60.0
-"""For a busy machine; what is waited for takes seconds at most."""
-HURRIED = Pace(
-    backoff_first_s=0.02,
-    backoff_last_s=0.1,
-    other_meter_s=0.1,
-    poll_wait_s=0.05,
-    stale_least_s=0.3,
-    stale_periods=3.0,
-    reopen_silent_s=5.0,
-)
+from meterlog.testing import HURRIED, Witness
 
 
 def volts(value: float | None = 1.0, at_ns: int = 0, **more: Any) -> Indication:
@@ -43,48 +30,6 @@ def volts(value: float | None = 1.0, at_ns: int = 0, **more: Any) -> Indication:
     state = State.OK if value is not None else State.OVERLOAD
     shown = {"unit": Unit.VOLT, "coupling": Coupling.DC, "state": state}
     return Indication(monotonic_ns=at_ns, value=value, **(shown | more))
-
-
-class Witness:
-    """Hears a link; other threads may wait for something it said."""
-
-    def __init__(self) -> None:
-        self.readings: list[Reading] = []
-        self.statuses: list[LinkStatus] = []
-        self._news = threading.Condition()
-
-    def deliver(self, reading: Reading) -> None:
-        with self._news:
-            self.readings.append(reading)
-            self._news.notify_all()
-
-    def on_state(self, status: LinkStatus) -> None:
-        with self._news:
-            self.statuses.append(status)
-            self._news.notify_all()
-
-    @property
-    def states(self) -> list[LinkState]:
-        """Each change of state, once."""
-        said = [status.state for status in self.statuses]
-        return [state for index, state in enumerate(said) if index == 0 or said[index - 1] is not state]
-
-    def wait_for(self, what: Callable[[], bool]) -> None:
-        with self._news:
-            assert self._news.wait_for(what, PATIENCE_S), (self.statuses[-3:], self.readings[-3:])
-
-    def wait_for_state(self, state: LinkState, since: int = 0) -> LinkStatus:
-        """The first status in this state after the first `since` statuses."""
-        self.wait_for(lambda: any(one.state is state for one in self.statuses[since:]))
-        return next(one for one in self.statuses[since:] if one.state is state)
-
-    def wait_for_identity(self) -> None:
-        self.wait_for(lambda: any(one.identity for one in self.statuses))
-
-    def wait_for_readings(self, count: int) -> None:
-        """That many new ones."""
-        wanted = len(self.readings) + count
-        self.wait_for(lambda: len(self.readings) >= wanted)
 
 
 class PlainMeter:

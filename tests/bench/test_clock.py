@@ -2,7 +2,7 @@
 
 from meterlog.bench import SystemClock
 from meterlog.bench.clock import utc_of
-from tests.bench.fakes import FakeClock
+from meterlog.testing import FakeClock
 
 
 def test_the_wall_time_of_a_moment_does_not_depend_on_when_it_is_asked() -> None:

@@ -4,8 +4,9 @@ from meterlog.bench import Channel, Link
 from meterlog.bench.bench_model import settings_of
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Indication, Settings, State, Wanted
-from tests.bench.fakes import FakeClock, FakeWire, ScriptedDriver, ScriptedMeter
-from tests.bench.kit import PATIENCE_S, Witness, channel, entry, volts
+from meterlog.testing import PATIENCE_S, FakeClock, FakeWire, Witness
+from tests.bench.fakes import ScriptedDriver, ScriptedMeter
+from tests.bench.kit import channel, entry, volts
 
 LEVEL = channel(coupling=Coupling.AC)
 TONE = Channel(name="tone", meter=LEVEL.meter, function="frequency", display=2)

@@ -9,8 +9,9 @@ import pytest
 from meterlog.bench import Link, LinkState, Pace
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Garbled, State, Unanswered, Wire, WireLost, WrongMeter
-from tests.bench.fakes import FakeClock, FakeWire, ScriptedDriver, Step
-from tests.bench.kit import HURRIED, PATIENCE_S, Witness, channel, entry, volts
+from meterlog.testing import HURRIED, PATIENCE_S, FakeClock, FakeWire, Witness
+from tests.bench.fakes import ScriptedDriver, Step
+from tests.bench.kit import channel, entry, volts
 
 AT_ONCE = replace(
     HURRIED, backoff_first_s=0.0, backoff_last_s=0.0, other_meter_s=0.0, stale_least_s=2.0, stale_periods=5.0

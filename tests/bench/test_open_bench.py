@@ -5,9 +5,8 @@ import threading
 import pytest
 
 from meterlog.bench import BenchError, LinkState, OpenBench, SystemClock, load_bench_text
+from meterlog.testing import HURRIED, Instrument, Witness
 from tests.bench.conftest import Offer
-from tests.bench.instrument import Instrument
-from tests.bench.kit import HURRIED, Witness
 
 FILE = """
 [bench]

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from meterlog.bench import LinkState
 from meterlog.bench.status import Standing
 from meterlog.reading import Identity
-from tests.bench.fakes import FakeClock
-from tests.bench.kit import Witness
+from meterlog.testing import FakeClock, Witness
 
 WHO = Identity(text="A")
 

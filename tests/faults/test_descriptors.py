@@ -12,9 +12,8 @@ import pytest
 
 from meterlog.bench import LinkState, open_wire
 from meterlog.reading import Driver, Line, Meter, Nanoseconds, Settings, Wire
-from tests.bench.instrument import Instrument
-from tests.bench.kit import HURRIED, PlainDriver, Witness, link_to
-from tests.bench.terminal import Terminal
+from meterlog.testing import HURRIED, Instrument, Terminal, Witness
+from tests.bench.kit import PlainDriver, link_to
 
 pytestmark = pytest.mark.wire
 

@@ -1,6 +1,6 @@
 """Late, cut, old and foreign answers, on a real socket through the link and the scpi driver.
 
-Each reading must be the answer to the question that it is dated by: `Asked` numbers the answers and knows
+Each reading must be the answer to the question that it is dated by: `Numbered` numbers the answers and knows
 when each question came. A wrong number here would go into the record without any sign.
 Letters and numbers only tell faults apart; pyvisa#904 and #726 report two of them.
 """
@@ -15,9 +15,9 @@ import pytest
 from meterlog.bench import Link, LinkState, open_wire
 from meterlog.bench.wires import OpenWire
 from meterlog.reading import Line, State, Wire
+from meterlog.testing import HURRIED, Cable, Chunks, Instrument, Numbered, Witness
 from meterlog_drivers.scpi import driver as scpi
-from tests.bench.instrument import Asked, Cable, Chunks, Instrument
-from tests.bench.kit import HURRIED, Witness, link_to
+from tests.bench.kit import link_to
 from tests.drivers.fake_meter import FakeMeter
 
 pytestmark = pytest.mark.wire
@@ -32,7 +32,7 @@ class Scene:
     """A link to a SCPI instrument whose READ? is answered as `answer` says."""
 
     def __init__(self, answer: Callable[[int, bytes], Chunks], cable: bool = False) -> None:
-        self.asked = Asked(answer)
+        self.asked = Numbered(answer)
         self.instrument = Instrument(FakeMeter(self.asked))
         self.cable = Cable(self.instrument.port) if cable else None
         self.witness = Witness()

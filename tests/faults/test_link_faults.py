@@ -13,11 +13,10 @@ from pathlib import Path
 import pytest
 
 from meterlog.bench import LinkState
+from meterlog.testing import HURRIED, Instrument, Numbered, Terminal, Witness
 from meterlog_drivers.handheld import fs9721
 from meterlog_drivers.scpi import driver as scpi
-from tests.bench.instrument import Asked, Instrument
-from tests.bench.kit import HURRIED, PlainDriver, Witness, link_to
-from tests.bench.terminal import Terminal
+from tests.bench.kit import PlainDriver, link_to
 from tests.drivers.fake_meter import FakeMeter
 
 pytestmark = pytest.mark.wire
@@ -142,7 +141,7 @@ def _answer(terminal: Terminal, answer: bytes) -> None:
 
 
 def test_a8_another_scpi_instrument_at_a_known_address_gives_no_reading() -> None:
-    meter = FakeMeter(Asked())
+    meter = FakeMeter(Numbered())
     witness = Witness()
     with Instrument(meter) as instrument:
         link = link_to(instrument.address, scpi.driver, witness)
@@ -163,7 +162,7 @@ def test_a8_another_scpi_instrument_at_a_known_address_gives_no_reading() -> Non
 
 def test_the_wrong_instrument_is_not_set_up_at_all() -> None:
     """The bench file says which it means; the driver is told before it sends a setting."""
-    meter = FakeMeter(Asked())
+    meter = FakeMeter(Numbered())
     witness = Witness()
     with Instrument(meter) as instrument:
         link = link_to(instrument.address, scpi.driver, witness, identity="OTHER")

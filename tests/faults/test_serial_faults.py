@@ -16,7 +16,7 @@ import serial
 
 from meterlog.bench.wires.serial_wire import SerialWire
 from meterlog.reading import Line, WireLost
-from tests.bench.terminal import Terminal
+from meterlog.testing import Terminal
 
 pytestmark = pytest.mark.wire
 

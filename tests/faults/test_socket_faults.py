@@ -12,7 +12,7 @@ import pytest
 
 from meterlog.bench.wires.socket_wire import KEEPALIVE, SocketWire
 from meterlog.reading import WireLost
-from tests.bench.instrument import Instrument
+from meterlog.testing import Instrument
 
 pytestmark = pytest.mark.wire
 

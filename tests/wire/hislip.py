@@ -8,7 +8,7 @@ import struct
 import threading
 from contextlib import suppress
 
-from tests.bench.instrument import FarEnd
+from meterlog.testing import FarEnd
 
 HEADER = struct.Struct("!2sBBIQ")
 INITIALIZE, DATA, DATA_END, CLEAR_COMPLETE, MAX_SIZE, ASYNC_INITIALIZE, ASYNC_CLEAR = 0, 6, 7, 8, 15, 17, 19

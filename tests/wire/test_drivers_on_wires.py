@@ -8,11 +8,10 @@ import pytest
 from meterlog.bench import LinkState, OpenBench, SystemClock, load_bench
 from meterlog.reading import Coupling, State
 from meterlog.simulate.rig import Rig
+from meterlog.testing import PATIENCE_S, Instrument, Numbered, Terminal, Witness
 from meterlog_drivers.handheld import fs9721
 from meterlog_drivers.scpi import driver as scpi
-from tests.bench.instrument import Asked, Instrument
-from tests.bench.kit import PATIENCE_S, Witness, link_to
-from tests.bench.terminal import Terminal
+from tests.bench.kit import link_to
 from tests.drivers.fake_meter import FakeMeter
 
 pytestmark = pytest.mark.wire
@@ -62,7 +61,7 @@ def test_a_knob_turned_to_ohms_gives_no_value_on_a_channel_of_volts(tmp_path: Pa
 
 
 def test_a_scpi_meter_on_a_serial_line_is_set_up_and_read(tmp_path: Path) -> None:
-    meter = FakeMeter(Asked())
+    meter = FakeMeter(Numbered())
     witness = Witness()
     with Terminal(tmp_path / "adapter") as terminal:
         link = link_to(terminal.path, scpi.driver, witness)
@@ -78,7 +77,7 @@ def test_a_scpi_meter_on_a_serial_line_is_set_up_and_read(tmp_path: Path) -> Non
 
 
 def test_a_scpi_meter_on_a_socket_is_set_up_as_the_channel_says() -> None:
-    meter = FakeMeter(Asked())
+    meter = FakeMeter(Numbered())
     witness = Witness()
     with Instrument(meter) as instrument:
         link = link_to(instrument.address, scpi.driver, witness, coupling=Coupling.AC)

@@ -9,9 +9,9 @@ import pytest
 from meterlog.bench import LinkState
 from meterlog.bench.wires.visa_wire import VisaWire, manager
 from meterlog.reading import WireLost
+from meterlog.testing import Numbered, Witness
 from meterlog_drivers.scpi import driver as scpi
-from tests.bench.instrument import Asked
-from tests.bench.kit import Witness, link_to
+from tests.bench.kit import link_to
 from tests.drivers.fake_meter import FakeMeter
 from tests.wire.hislip import HislipInstrument
 
@@ -22,7 +22,7 @@ LONG_S = 30.0
 
 @pytest.fixture
 def instrument() -> Iterator[HislipInstrument]:
-    with HislipInstrument(FakeMeter(Asked())) as one:
+    with HislipInstrument(FakeMeter(Numbered())) as one:
         yield one
 
 
@@ -147,7 +147,7 @@ def test_the_scpi_driver_reads_through_visa(instrument: HislipInstrument) -> Non
 
 def test_b1_a_late_answer_through_visa_is_never_the_next_one() -> None:
     """The device clear throws it away."""
-    asked = Asked(lambda number, usual: [(1.7 if number == 3 else 0.01, usual)])
+    asked = Numbered(lambda number, usual: [(1.7 if number == 3 else 0.01, usual)])
     witness = Witness()
     with HislipInstrument(FakeMeter(asked)) as instrument:
         link = link_to(instrument.address, scpi.driver, witness)

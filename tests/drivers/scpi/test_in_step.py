@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Meter, Settings, WireError
+from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 QUESTIONS = 12
 

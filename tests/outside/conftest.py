@@ -1,0 +1,3 @@
+"""The example is a project of its own: its tests run where it is installed."""
+
+collect_ignore = ["example"]
