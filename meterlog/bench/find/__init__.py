@@ -8,6 +8,7 @@ finding, holder
 entry, bench_writing     the entry, and into the file
 """
 
+from meterlog.bench.find.advice import taken_advice
 from meterlog.bench.find.bench_writing import add_entry, names_in
 from meterlog.bench.find.candidates import Match, recognising
 from meterlog.bench.find.entry import Entry, Taken, Wish, entry_for, entry_text
@@ -17,8 +18,10 @@ from meterlog.bench.find.listing import serial_ports, visa_names
 from meterlog.bench.find.ports import NamedPort, Port, find_port, name_ports
 from meterlog.bench.find.raw import dump, dump_line
 from meterlog.bench.find.replayed import differing
+from meterlog.bench.find.together import find_all
 from meterlog.bench.find.trouble import Trouble
 from meterlog.bench.find.unplugging import Stage, Unplugging, look
+from meterlog.bench.find.watching import indicated, line_from, watch_bytes, watch_driver
 
 __all__ = [
     "Entry",
@@ -39,15 +42,21 @@ __all__ = [
     "dump_line",
     "entry_for",
     "entry_text",
+    "find_all",
     "find_port",
     "held_by",
     "held_finding",
     "holding",
+    "indicated",
+    "line_from",
     "longest_s",
     "look",
     "name_ports",
     "names_in",
     "recognising",
     "serial_ports",
+    "taken_advice",
     "visa_names",
+    "watch_bytes",
+    "watch_driver",
 ]

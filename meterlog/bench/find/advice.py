@@ -3,6 +3,7 @@
 What is said of Windows and macOS is from their documentation and from reports, not tried here.
 """
 
+import sys
 from dataclasses import dataclass
 
 from meterlog.bench.find.trouble import Trouble
@@ -70,6 +71,11 @@ def advice(trouble: Trouble, facts: Facts) -> list[str]:
         Trouble.USB_UNAIDED: _usb_unaided,
     }.get(trouble)
     return own(facts) if own else []
+
+
+def taken_advice(system: str = sys.platform) -> list[str]:
+    """For a port that goes again as soon as it has come."""
+    return advice(Trouble.VANISHED, Facts("", system))
 
 
 def _held(_: Facts) -> list[str]:

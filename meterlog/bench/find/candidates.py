@@ -97,13 +97,14 @@ def silence_s(candidates: Sequence[Candidate]) -> float:
 def recognised(
     candidates: Sequence[Candidate], heard: bytes, asked: Sequence[bytes], line: Line | None
 ) -> list[Match]:
-    """Everything that fits what was heard, the likeliest first. An answer counts only if it was asked for."""
-    return [
+    """All that fits what was heard, the likeliest first. An answer counts only if it was asked for."""
+    found = [
         Match(one.driver, one.probe.dialect, line, identity, not one.probe.question)
         for one in candidates
         if not one.probe.question or one.probe.question in asked
         if (identity := _identity(one.probe, heard)) is not None
     ]
+    return list(dict.fromkeys(found))
 
 
 def _identity(probe: Probe, heard: bytes) -> Identity | None:

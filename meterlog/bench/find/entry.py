@@ -55,6 +55,13 @@ class Taken:
     meters: Collection[str] = ()
     channels: Collection[str] = ()
 
+    def with_those_of(self, entries: Sequence[Entry]) -> "Taken":
+        """Also the names of entries that are not in the file yet."""
+        return Taken(
+            [*self.meters, *(entry.name for entry in entries)],
+            [*self.channels, *(channel.name for entry in entries for channel in entry.channels)],
+        )
+
 
 def entry_for(
     finding: Finding,
@@ -126,7 +133,7 @@ def _channel(shown: Indication, name: str) -> ChannelEntry:
 def _wished(channel: ChannelEntry, wish: Wish) -> ChannelEntry:
     function = wish.function or channel.function
     kept = channel.coupling if function == channel.function else Coupling.NONE
-    return replace(channel, function=function, coupling=Coupling(wish.coupling) or _coupling(function, kept))
+    return replace(channel, function=function, coupling=_coupling(function, Coupling(wish.coupling) or kept))
 
 
 def _coupling(function: str, seen: Coupling) -> Coupling:

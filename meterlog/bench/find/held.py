@@ -28,8 +28,8 @@ def held_by(bench: Bench) -> list[Held]:
 
 def holding(held: Iterable[Held], address: str) -> Held | None:
     """Who holds this address, under this name or another one of the same port."""
-    wanted = _resolved(address)
-    return next((one for one in held if _resolved(one.address) == wanted), None)
+    wanted = resolved(address)
+    return next((one for one in held if resolved(one.address) == wanted), None)
 
 
 def held_finding(address: str, held: Held) -> Finding:
@@ -37,7 +37,7 @@ def held_finding(address: str, held: Held) -> Finding:
     return found_wrong(Trouble.HELD, Facts(address, holder=f"“{held.instrument}”"))
 
 
-def _resolved(address: str) -> object:
+def resolved(address: str) -> object:
     """The port itself, not one of its names. What is no address holds nothing but itself."""
     try:
         parsed = parse_address(address)

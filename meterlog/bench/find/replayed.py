@@ -1,4 +1,4 @@
-"""What a meter that talks by itself shows, by the bytes already heard from it: nothing is opened or sent.
+"""What a meter shows, by the bytes already heard from it: nothing is opened, nothing is sent.
 
 The driver gets a wire that gives these bytes once and then is lost, on a clock that runs only while it waits.
 """
@@ -13,15 +13,14 @@ _MOST_POLLS = 200
 
 
 def shown(driver: Driver, match: Match, data: bytes) -> list[Indication]:
-    """The newest indication of each display, by display; empty for a meter that must be asked."""
+    """The newest indication of each display, by display; empty where what was heard holds no reading."""
     newest: dict[int, Indication] = {}
-    if match.talks:
-        wire = _Replay(data)
-        settings = Settings(dialect=match.dialect)
-        with suppress(Exception), closing(driver.connect(wire, settings, wire.monotonic_ns)) as meter:
-            # Drivers are strangers; the end of the bytes ends the polling by WireLost.
-            for _ in range(_MOST_POLLS):
-                newest |= {one.display: one for one in meter.poll(1.0)}
+    wire = _Replay(data)
+    settings = Settings(dialect=match.dialect)
+    with suppress(Exception), closing(driver.connect(wire, settings, wire.monotonic_ns)) as meter:
+        # Drivers are strangers; the end of the bytes ends the polling by WireLost.
+        for _ in range(_MOST_POLLS):
+            newest |= {one.display: one for one in meter.poll(1.0)}
     return [newest[display] for display in sorted(newest)]
 
 

@@ -7,7 +7,8 @@ from enum import StrEnum
 
 from meterlog.bench.find.listening import Heard
 
-_MODEM = re.compile(rb"(?:^|[\r\n])AT(?:[EZIHVQ+&$#^][ -~]*)?(?=[\r\n]|$)")
+_MODEM = re.compile(rb"(?:^|[^A-Za-z])AT(?:[EZIHVQ+&$#^][ -~]*)?(?:[\r\n]|$)")
+"""A command for a modem, also in the middle of a meter's frames."""
 _GONE = (errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.EIO)
 _NO_USB_RIGHT = ("access denied", "insufficient permissions", "errno 13", "permission denied")
 _NO_USB_HELP = ("no module named 'usb'", "no backend available", "please install pyusb")

@@ -11,9 +11,9 @@ STAYS_S = 2.0
 
 
 class Stage(StrEnum):
-    """WAITING for one to go; GONE: one has; BACK: one came, and is watched; then it STAYED or was TAKEN.
+    """WAITING for one to go or to come; GONE: one has gone; BACK: one has come, and is watched.
 
-    SEVERAL went at once: nobody can tell which was meant.
+    Then it STAYED, or was TAKEN. SEVERAL went at once: nobody can tell which was meant.
     """
 
     WAITING = "waiting"
@@ -63,8 +63,8 @@ def _going(at: Unplugging, ports: Sequence[NamedPort], now_s: float) -> Unpluggi
         return Unplugging(tuple(ports), Stage.SEVERAL, since_s=now_s)
     if gone:
         return Unplugging(tuple(ports), Stage.GONE, gone[0], now_s)
-    # One that came meanwhile may be the next to go.
-    return Unplugging(tuple(ports), since_s=at.since_s)
+    came = difference(ports, at.ports)  # it was not plugged in when this began
+    return Unplugging(tuple(ports), Stage.BACK, came[0], now_s) if came else at
 
 
 def _staying(at: Unplugging, ports: Sequence[NamedPort], now_s: float) -> Unplugging:
