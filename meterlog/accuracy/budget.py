@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 from meterlog.accuracy.coverage import coverage_factor
 
 Uncertain: TypeAlias = Any
-"""A real number of GTC; plain numbers mix with it. `value_of` tells what it is."""
+"""A real number of GTC; plain numbers mix with it."""
 
 
 class Shape(StrEnum):
@@ -87,6 +87,9 @@ class Sources:
         if source.standard_uncertainty > 0.0:
             self._known[made.uid] = source
         return made
+
+    def value_of(self, number: Uncertain) -> float:
+        return float(self._gtc.value(number))
 
     def budget(self, result: Uncertain) -> Budget:
         """Of a number made of these sources."""

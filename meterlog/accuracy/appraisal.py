@@ -1,0 +1,113 @@
+"""How sure the values of one session are: their readings, the errors of their meters, and which they share.
+
+The error of gain of a meter on a range is one error for all that it reads there (for one row of its maker's
+table), so it is one source: ratios of such readings are free of it. What the maker grants for offset and
+linearity is counted for each value by itself.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from meterlog.accuracy.budget import Budget, Shape, Source, Sources, Uncertain
+from meterlog.accuracy.limits import Accuracy, Conditions, Statement
+from meterlog.accuracy.specification import InUse, Range
+
+READINGS = "readings: scatter, drift, one count of the display"
+GAIN = "meter, share of the reading"
+OFFSET = "meter, range and counts"
+LOADING = "load of the meter's input on the point"
+STATED = "bounds that the procedure states"
+LEAST_DEGREES = 1.0
+"""Of freedom; fewer have no Student's t."""
+
+
+class Observation(NamedTuple):
+    """A value as a channel's readings give it, base unit.
+
+    frequency_hz  of the signal, None where it is DC or nobody knows
+    source_ohm    what the point is fed from, 0.0 where it does not matter
+    """
+
+    channel: str
+    value: float
+    standard_uncertainty: float
+    degrees_of_freedom: float
+    frequency_hz: float | None = None
+    source_ohm: float = 0.0
+
+
+class Appraisal:
+    """`meters` and `conditions` by the names of their channels; of others only the readings count."""
+
+    def __init__(
+        self, meters: Mapping[str, InUse] | None = None, conditions: Mapping[str, Conditions] | None = None
+    ) -> None:
+        self._meters = dict(meters or {})
+        self._conditions = dict(conditions or {})
+        self._sources = Sources()
+        self._gains: dict[tuple[str, str, str, float, Accuracy], Uncertain] = {}
+
+    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
+        """From now on these, which may be others than before."""
+        self._meters, self._conditions = dict(meters), dict(conditions)
+
+    def observed(self, seen: Observation) -> Uncertain:
+        """With all that is known of its meter."""
+        value = seen.value + self._error(READINGS, seen.standard_uncertainty, seen.degrees_of_freedom)
+        meter = self._meters.get(seen.channel)
+        range_ = meter.range_for((seen.value,)) if meter else None
+        if meter is None or range_ is None:
+            return value
+        return value + self._of_meter(seen, meter, range_) + self._of_loading(seen, meter)
+
+    def stated(self, value: float, standard_uncertainty: float) -> Uncertain:
+        """What somebody read or states within bounds."""
+        return value + self._error(STATED, standard_uncertainty, shape=Shape.RECTANGULAR)
+
+    def computed(self, value: float, shares: Iterable[tuple[Uncertain, float]]) -> Uncertain:
+        """A result from its inputs, each with its partial derivative (JCGM 100:2008, 5.1.2 and 5.2.2)."""
+        result: Uncertain = value
+        for number, sensitivity in shares:
+            result = result + sensitivity * (number - self._sources.value_of(number))
+        return result
+
+    def budget(self, number: Uncertain) -> Budget:
+        return self._sources.budget(number)
+
+    def _of_meter(self, seen: Observation, meter: InUse, range_: Range) -> Uncertain:
+        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=seen.frequency_hz)
+        capability = meter.capability
+        accuracy = capability.accuracy_for(range_, conditions) if capability else None
+        if accuracy is None:
+            return 0.0
+        limit = accuracy.limit(1.0, range_.full_scale, range_.count, conditions.temperature_c)
+        offset = self._stated_error(OFFSET, accuracy, limit.offset)
+        key = (meter.meter, meter.function, str(meter.coupling), range_.full_scale, accuracy)
+        if key not in self._gains:
+            self._gains[key] = self._stated_error(GAIN, accuracy, limit.gain)
+        return seen.value * self._gains[key] + offset
+
+    def _stated_error(self, name: str, accuracy: Accuracy, half_width: float) -> Uncertain:
+        shape = Shape.RECTANGULAR if accuracy.statement is Statement.BOUNDS else Shape.NORMAL
+        return self._error(name, accuracy.standard(half_width), shape=shape)
+
+    def _of_loading(self, seen: Observation, meter: InUse) -> Uncertain:
+        """The meter and what feeds it divide the level. That is not corrected: the whole of it is a bound."""
+        input_ohm = meter.capability.input_ohm if meter.capability else None
+        if not input_ohm or not seen.source_ohm:
+            return 0.0
+        half_width = abs(seen.value) * seen.source_ohm / (seen.source_ohm + input_ohm)
+        source = Source.within(LOADING, half_width)
+        return self._error(source.name, source.standard_uncertainty, shape=source.shape)
+
+    def _error(
+        self,
+        name: str,
+        standard_uncertainty: float,
+        degrees_of_freedom: float = float("inf"),
+        *,
+        shape: Shape = Shape.NORMAL,
+    ) -> Uncertain:
+        """An error whose best estimate is none at all."""
+        degrees = max(LEAST_DEGREES, degrees_of_freedom)
+        return self._sources.number(0.0, Source(name, standard_uncertainty, shape, degrees))
