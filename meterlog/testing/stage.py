@@ -15,15 +15,22 @@ SLACK_S = 0.25
 
 
 class Stage:
-    """One far end and one driver. `script`: the chunks of one frame, or of one answer, after the other."""
+    """One far end and one driver. `script`: the chunks of each frame, or of each answer to a poll.
+
+    What is asked to connect or to come back in step is answered beside the script, until the script is over:
+    then nobody answers any more.
+
+    asked  each question for a reading: when it came, and what it was answered
+    """
 
     def __init__(self, specimen: Specimen, script: Sequence[Chunks], answers: Answers | None = None) -> None:
         self.specimen = specimen
         self.clock = FakeClock()
         self.wire = FakeWire(self.clock, self._hear)
-        self.asked_ns: list[int] = []
+        self.asked: list[tuple[int, bytes]] = []
         self.meter: Meter | None = None
         self._answers = answers or specimen.answers()
+        self._polling = False
         self._script = [] if specimen.talks else list(script)
         for chunks in script if specimen.talks else ():
             self.wire.send(chunks)
@@ -42,8 +49,12 @@ class Stage:
     def poll(self) -> list[Indication]:
         assert self.meter is not None
         allowed_s = POLL_WAIT_S + SLACK_S if self.specimen.talks else self.specimen.longest_s
-        with self._watched("poll", allowed_s, WireLost, Unanswered, Garbled):
-            return list(self.meter.poll(POLL_WAIT_S))
+        self._polling = True
+        try:
+            with self._watched("poll", allowed_s, WireLost, Unanswered, Garbled):
+                return list(self.meter.poll(POLL_WAIT_S))
+        finally:
+            self._polling = False
 
     def resynchronise(self) -> None:
         assert self.meter is not None
@@ -96,8 +107,15 @@ class Stage:
         if data != self.specimen.question:
             answer = self._answers(data)
             return [(ANSWER_S, answer)] if answer else ()
-        self.asked_ns.append(self.clock.now_ns)
-        return self._script.pop(0) if self._script else ()
+        chunks = self._next_answer() if self._script else ()
+        self.asked.append((self.clock.now_ns, b"".join(piece for _, piece in chunks)))
+        return chunks
+
+    def _next_answer(self) -> Chunks:
+        if self._polling:
+            return self._script.pop(0)
+        free = self.specimen.readings
+        return usual(self.specimen, free[len(self.asked) % len(free)])
 
     @contextmanager
     def _watched(self, what: str, within_s: float, *allowed: type[Exception]) -> Iterator[None]:
@@ -153,3 +171,14 @@ def assert_true(found: Sequence[Indication], rows: Sequence[Row], what: str) -> 
         assert no_value or any(not shown.misfit(indication) for shown in left), (
             f"{what}: the stream does not justify {indication}"
         )
+
+
+def assert_belongs(stage: Stage, indication: Indication, what: str) -> None:
+    """It says what the question was answered that it is dated by: the first that was not sent before."""
+    at_ns = indication.monotonic_ns
+    answer = next((answer for sent_ns, answer in stage.asked if at_ns <= sent_ns), None)
+    assert answer is not None, f"{what}: {indication} is dated after the last question was sent"
+    row = next((row for row in stage.specimen.rows if row.data == answer), None)
+    assert row is not None, f"{what}: {indication} is dated by a question that was answered {answer!r}"
+    misfit = "; ".join(shown.misfit(indication) for shown in row.shown)
+    assert not misfit, f"{what}: {indication} is dated by a question that was answered {answer!r}: {misfit}"

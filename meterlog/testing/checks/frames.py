@@ -3,7 +3,7 @@
 import random
 
 from meterlog.testing.specimen import Specimen
-from meterlog.testing.stage import Stage, assert_shown, assert_true, connected, usual
+from meterlog.testing.stage import Stage, assert_belongs, assert_shown, assert_true, connected, usual
 from meterlog.testing.wire import Chunks
 
 CUTTINGS = 20
@@ -14,8 +14,11 @@ def reads_every_row(specimen: Specimen) -> None:
     """Each row between two good ones: what it means comes, or nothing, and its neighbours are not lost."""
     first, last = specimen.readings[:2]
     for row in specimen.rows:
-        stage = connected(specimen, [usual(specimen, one) for one in (first, row, last)])
-        assert_shown(stage.seen(), [first, row, last])
+        # A meter that is asked may be asked again after what was no answer.
+        again = 0 if specimen.talks or row.shown else 3
+        stage = connected(specimen, [usual(specimen, one) for one in (first, row, *[last] * (1 + again))])
+        found = stage.seen()
+        assert_shown(found[: 2 + len(row.shown)], [first, row, last])
         stage.close()
 
 
@@ -36,10 +39,13 @@ def dates_by_the_beginning(specimen: Specimen) -> None:
     stage = Stage(specimen, [usual(specimen, first), pieces])
     began_ns = stage.clock.now_ns
     stage.connect()
-    dates_ns = [indication.monotonic_ns for indication in stage.seen()]
-    assert len(dates_ns) == 2, f"two readings were sent, {len(dates_ns)} came"
-    due_ns = stage.asked_ns[1] if stage.asked_ns else began_ns + round(2 * specimen.period_s * 1e9)
-    assert dates_ns[1] <= due_ns, f"the reading is dated {(dates_ns[1] - due_ns) / 1e9:.3f} s too late"
+    found = stage.seen()
+    assert_shown(found, [first, second])
+    if specimen.talks:
+        late_s = (found[1].monotonic_ns - began_ns) / 1e9 - 2 * specimen.period_s
+        assert late_s <= 0.0, f"the reading is dated {late_s:.3f} s after its first byte"
+    else:
+        assert_belongs(stage, found[1], "an answer in two pieces")
 
 
 def bears_noise_between(specimen: Specimen) -> None:

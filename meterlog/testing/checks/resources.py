@@ -15,9 +15,9 @@ from meterlog.testing.stage import Stage, connected, usual
 CYCLES = 60
 WARM_UP = 20
 BYTES_A_CYCLE = 200
-NOISE_BYTES = 1 << 20
-BLOCK_BYTES = 1 << 14
-KEPT_BYTES = 512 * 1024
+NOISE_BYTES = 1 << 17
+BLOCK_BYTES = 1 << 12
+KEPT_BYTES = 1 << 16
 
 FORBIDDEN = {
     "socket.__new__": "opens a socket",
@@ -53,7 +53,7 @@ def leaves_nothing_behind(specimen: Specimen) -> None:
 
 
 def keeps_no_more_than_it_needs(specimen: Specimen) -> None:
-    """A megabyte of foreign bytes on one connection."""
+    """An eighth of a megabyte of foreign bytes on one connection."""
     block = (specimen.foreign * BLOCK_BYTES)[:BLOCK_BYTES]
     stage = connected(specimen, [usual(specimen, specimen.readings[0])])
     with _traced() as grown:
@@ -61,7 +61,7 @@ def keeps_no_more_than_it_needs(specimen: Specimen) -> None:
             stage.wire.send([(0.01, block)])
             stage.seen(1)
         grew = grown()
-    assert grew < KEPT_BYTES, f"{grew} bytes kept of a megabyte of noise"
+    assert grew < KEPT_BYTES, f"{grew} bytes kept of {NOISE_BYTES} bytes of noise"
 
 
 def _one_connection(specimen: Specimen) -> None:

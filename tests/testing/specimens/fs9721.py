@@ -1,7 +1,5 @@
-"""Frames of the vector file, whose head names its sources."""
+"""See `handheld_formats`."""
 
-from meterlog.testing import Specimen
-from meterlog_drivers.handheld.fs9721 import driver
-from tests.testing.specimens.kinds import frames
+from tests.testing.specimens.handheld_formats import specimen
 
-SPECIMENS = [Specimen(driver=driver, rows=frames("fs9721.csv"))]
+SPECIMENS = [specimen("fs9721")]

@@ -7,20 +7,25 @@ from meterlog.reading import Coupling, State
 from meterlog.testing import Row, Shown
 from tests.drivers.vectors import rows
 
+WITHOUT_UNIT = ("hfe", "rpm")
+"""The core has no unit for current gain and for revolutions."""
+DISPLAYS = {"upper": 1, "lower": 2}
+
 
 def shown_in(row: Mapping[str, str]) -> list[Shown]:
     """What a row of a vector file of frames says; the heads of these files name their sources."""
     if row["expect"] == "reject":
         return []
-    number = row["expect"] == "reading"
+    number, flags = row["expect"] == "reading", set(row["flags"].split())
     return [
         Shown(
             value=float(row["value"]) if number else None,
-            unit=Unit(row["unit"]),
+            unit=Unit.NONE if row["unit"] in WITHOUT_UNIT else Unit(row["unit"]),
             state={"reading": State.OK, "overload": State.OVERLOAD}.get(row["expect"]),
             function=row["function"],
             coupling=Coupling(row["coupling"]),
-            flags=frozenset(row["flags"].split()),
+            flags=frozenset(flags - set(DISPLAYS)),
+            display=next((DISPLAYS[flag] for flag in DISPLAYS if flag in flags), 1),
             resolution=float(row["resolution"]) if number else None,
         )
     ]

@@ -1,0 +1,5 @@
+"""See `handheld_formats`."""
+
+from tests.testing.specimens.handheld_formats import specimen
+
+SPECIMENS = [specimen("stx16")]
