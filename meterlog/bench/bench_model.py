@@ -5,7 +5,15 @@ from dataclasses import replace
 from datetime import date
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
@@ -16,7 +24,14 @@ from meterlog.quantity import Quantity, Scale, Unit
 from meterlog.reading import Coupling, Line, Settings, Wanted
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
-OptionValue = str | int | float | bool
+
+
+def _day_as_text(value: object) -> object:
+    """A day without quotes is a date to TOML; drivers are given text."""
+    return value.isoformat() if isinstance(value, date) else value
+
+
+OptionValue = Annotated[str | int | float | bool, BeforeValidator(_day_as_text)]
 
 
 class _Table(BaseModel):

@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 from meterlog.reading import Driver, Maturity
+from meterlog_drivers.audio import driver as audio
 from meterlog_drivers.declared import ascii as lines
 from meterlog_drivers.handheld import fs9721
 from meterlog_drivers.scpi import driver as scpi
 
-DRIVERS: tuple[Driver, ...] = (lines.driver, fs9721.driver, scpi.driver)
+DRIVERS: tuple[Driver, ...] = (audio.driver, lines.driver, fs9721.driver, scpi.driver)
 
 ENTRY_POINTS = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))[
     "project"

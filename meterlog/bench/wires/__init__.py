@@ -1,7 +1,8 @@
-"""Lines to instruments: serial, socket, VISA; one module each, none imported before it is needed."""
+"""Lines to instruments: serial, socket, VISA, audio; one module each, none imported before it is needed."""
 
 from meterlog.bench.wires.address import (
     Address,
+    AudioAddress,
     OpenWire,
     SerialAddress,
     SocketAddress,
@@ -12,6 +13,7 @@ from meterlog.bench.wires.address import (
 
 __all__ = [
     "Address",
+    "AudioAddress",
     "OpenWire",
     "SerialAddress",
     "SocketAddress",

@@ -3,6 +3,7 @@
     /dev/serial/by-id/...              serial port, also as ASRL/dev/ttyUSB0::INSTR
     TCPIP::host::5025::SOCKET          plain TCP
     TCPIP::host::INSTR, USB::..., GPIB::...   through the VISA library
+    audio:NAME:in1, audio:NAME:out2@96000     one channel of a sound device; 48000 Hz unless it says otherwise
 
 Serial ports and sockets do not go through VISA, whatever their spelling: it opens ports with its own
 settings and without a lock, and blocks for ever on an instrument that babbles.
@@ -18,7 +19,12 @@ from meterlog.reading import Line, Wire
 
 _SOCKET = re.compile(r"TCPIP\d*::(?P<host>.+)::(?P<port>\d{1,5})::SOCKET", re.IGNORECASE)
 _SERIAL_VISA = re.compile(r"ASRL(?P<path>/[^:]+)(::INSTR)?", re.IGNORECASE)
+_AUDIO = re.compile(r"audio:(?P<device>.+):(?P<way>in|out)(?P<channel>[1-9]\d?)(@(?P<rate>\d{4,6}))?")
 _VISA = re.compile(r"(TCPIP|USB|GPIB|VXI|PXI|PRLGX-TCPIP|PRLGX-ASRL)\d*::.+", re.IGNORECASE)
+
+
+USUAL_RATE_HZ = 48_000
+"""The rate that AES5 prefers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +49,17 @@ class VisaAddress:
     name: str
 
 
-Address = SerialAddress | SocketAddress | VisaAddress
+@dataclass(frozen=True, slots=True)
+class AudioAddress:
+    """One channel, counted from 1, of a sound device by its name or a part of it."""
+
+    device: str
+    channel: int
+    plays: bool
+    rate_hz: int = USUAL_RATE_HZ
+
+
+Address = SerialAddress | SocketAddress | VisaAddress | AudioAddress
 OpenWire = Callable[[str, Line], Wire]
 
 
@@ -55,11 +71,15 @@ def parse_address(text: str) -> Address:
         return SerialAddress(serial["path"])
     if (tcp := _SOCKET.fullmatch(text)) and 0 < int(tcp["port"]) < 65536:
         return SocketAddress(tcp["host"].strip("[]"), int(tcp["port"]))
+    if audio := _AUDIO.fullmatch(text):
+        rate_hz = int(audio["rate"] or USUAL_RATE_HZ)
+        return AudioAddress(audio["device"], int(audio["channel"]), audio["way"] == "out", rate_hz)
     if _VISA.fullmatch(text) and not text.upper().endswith("::SOCKET"):
         return VisaAddress(text)
     raise BenchError(
         f"{text!r} is no address; write a port such as /dev/serial/by-id/..., "
-        "TCPIP::192.168.1.20::5025::SOCKET, or a VISA address such as TCPIP::192.168.1.20::INSTR"
+        "TCPIP::192.168.1.20::5025::SOCKET, a VISA address such as TCPIP::192.168.1.20::INSTR, or a channel "
+        "of a sound device such as audio:NAME:in1"
     )
 
 
@@ -81,3 +101,7 @@ def open_wire(address: str, line: Line) -> Wire:
             from meterlog.bench.wires.visa_wire import VisaWire  # noqa: PLC0415 - a fifth of a second
 
             return VisaWire(name)
+        case AudioAddress(device, channel, plays, rate_hz):
+            from meterlog.bench.wires.audio_wire import open_audio  # noqa: PLC0415
+
+            return open_audio(device, channel, rate_hz, plays=plays)
