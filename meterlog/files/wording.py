@@ -78,6 +78,7 @@ def _shown(item: Item) -> str:
 
 _BY_START: tuple[tuple[str, Callable[[Item], str]], ...] = (
     ("extra_forbidden", lambda _: "no such field here; look for a misspelling"),
+    ("unexpected_keyword", lambda _: "no such field here; look for a misspelling"),
     ("missing", lambda _: "missing; it is needed here"),
     ("value_error", _own),
     ("string_pattern_mismatch", _pattern),

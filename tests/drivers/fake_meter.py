@@ -1,14 +1,19 @@
 """A SCPI meter that follows IEEE 488.2 closely enough to be asked for an identity, errors and readings."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
-from tests.drivers.fake_wire import Chunks
+from meterlog.testing import Chunks
 
 IDENTITY = "ACME,M1,123,1.0"
+CTRL_C = "\x03"
+"""Device clear on RS-232; it ends no line."""
 
 
 class FakeMeter:
-    """reading: what READ? gives back. known: beginnings of the commands it obeys."""
+    """reading: what READ? gives back. known: beginnings of the commands it obeys. refuses: commands, and why.
+
+    A message with several questions is answered by their answers, joined by semicolons.
+    """
 
     def __init__(
         self, reading: Callable[[], Chunks] = lambda: [(0.35, b"+1.00000000E+00\n")], end: bytes = b"\n"
@@ -24,6 +29,8 @@ class FakeMeter:
             "SYST:LOC",
             "*CLS",
         )
+        self.answers: dict[str, str] = {}
+        self.refuses: Mapping[str, str] = {}
         self.events = 0
         self.errors: list[str] = []
         self.heard: list[str] = []
@@ -31,23 +38,36 @@ class FakeMeter:
         self._end = end
 
     def __call__(self, line: bytes) -> Chunks:
-        command = line.decode("ascii").strip()
-        self.heard.append(command)
+        message = line.decode("ascii").strip()
+        self.heard.append(message)
         if self.silent:
             return ()
-        if command == "READ?":
+        if message == CTRL_C:
+            return ()
+        if message == "READ?":
             return self.reading()
-        answer = self._answer(command)
-        return () if answer is None else [(0.002, answer.encode("ascii") + self._end)]
+        answers = [answer for one in message.split(";") if (answer := self._answer(one)) is not None]
+        return [(0.002, ";".join(answers).encode("ascii") + self._end)] if answers else ()
 
     def _answer(self, command: str) -> str | None:
+        if command in self.answers:
+            return self.answers[command]
         if command == "SYST:ERR?":
             return self.errors.pop(0) if self.errors else '+0,"No error"'
         if command == "*ESR?":
             events, self.events = self.events, 0
             return str(events)
+        if command == "*STB?":
+            return str(4 if self.errors else 0)
         if command in ("*IDN?", "*OPC?"):
             return self.identity if command == "*IDN?" else "1"
-        if not command.startswith(tuple(self.known)):
-            self.errors.append(f'-113,"Undefined header;{command}"')
+        self._obey(command)
         return None
+
+    def _obey(self, command: str) -> None:
+        if command == "*CLS":
+            self.errors.clear()
+        elif command in self.refuses:
+            self.errors.append(self.refuses[command])
+        elif not command.startswith(tuple(self.known)):
+            self.errors.append(f'-113,"Undefined header;{command}"')

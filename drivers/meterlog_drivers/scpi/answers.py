@@ -23,8 +23,9 @@ LARGEST_VALUE = 1e20
 # Units that some meters put behind a number. E is no unit: "1.5E" is a number cut short.
 SUFFIXES = ("VDC", "VAC", "ADC", "AAC", "OHM4W", "OHMS", "OHM", "HZ", "SECS", "RDNG", "LIMITS", "C", "F", "K")
 
-_NUMBER = r"[+-]?[0-9]{1,24}(?:\.[0-9]{1,24})?(?:[eE][+-]?[0-9]{1,3})?"
-_ELEMENT = re.compile(rf"({_NUMBER}) ?({'|'.join(SUFFIXES)})?")
+NUMBER = r"[+-]?[0-9]{1,24}+(?:\.[0-9]{1,24}+)?+(?:[eE][+-]?[0-9]{1,3}+)?+"
+"""NR1, NR2 or NR3 as a regular expression; nothing in it is ever tried twice."""
+_ELEMENT = re.compile(rf"({NUMBER}) ?({'|'.join(SUFFIXES)})?")
 _INTEGER = re.compile(r"[+-]?[0-9]{1,9}")
 _ERROR = re.compile(r"([+-]?[0-9]{1,6}) *, *(.*)")
 _QUOTED = re.compile(r'"((?:[^"]|"")*)"')
@@ -65,17 +66,19 @@ def parse_text(content: bytes) -> str:
         raise Garbled(f"not text: {content[:40]!r}; wrong speed or parity?") from None
 
 
-def parse_elements(content: bytes, overload: float = POSITIVE_INFINITY) -> list[Element]:
+def parse_elements(
+    content: bytes, overload: float = POSITIVE_INFINITY, not_a_number: float = NOT_A_NUMBER
+) -> list[Element]:
     """The numbers of a list; none if nothing was sent. A comma separates, it is never a decimal comma."""
     text = parse_text(content)
-    return [_element(part.strip(), overload) for part in text.split(",")] if text else []
+    return [_element(part.strip(), overload, not_a_number) for part in text.split(",")] if text else []
 
 
-def _element(text: str, overload: float) -> Element:
+def _element(text: str, overload: float, not_a_number: float) -> Element:
     match = _ELEMENT.fullmatch(text)
     if match is None:
         raise Garbled(f"{text!r} is no number")
-    value, state = judge(float(match[1]), overload)
+    value, state = judge(float(match[1]), overload, not_a_number)
     count = 0.0 if value is None else last_digit(match[1])
     return Element(value, state, text.encode("ascii"), match[2] or "", count)
 
@@ -89,9 +92,11 @@ def last_digit(number: str) -> float:
     return count if count < LARGEST_VALUE else 0.0  # "0E999" is a number, but no meter counts so
 
 
-def judge(number: float, overload: float = POSITIVE_INFINITY) -> tuple[float | None, State]:
+def judge(
+    number: float, overload: float = POSITIVE_INFINITY, not_a_number: float = NOT_A_NUMBER
+) -> tuple[float | None, State]:
     """Sort out sentinels, by relative difference below 1E-6. A huge number is none: invalid."""
-    if isnan(number) or isclose(number, NOT_A_NUMBER, rel_tol=1e-6):
+    if isnan(number) or isclose(number, not_a_number, rel_tol=1e-6):
         return None, State.INVALID
     if isclose(abs(number), overload, rel_tol=1e-6):
         return None, State.OVERLOAD
@@ -105,8 +110,11 @@ def parse_reals(content: bytes, layout: str, overload: float = POSITIVE_INFINITY
     size = struct.calcsize(layout)
     if len(content) % size:
         raise Garbled(f"a block of {len(content)} bytes does not hold whole numbers of {size} bytes")
-    pieces = [content[at : at + size] for at in range(0, len(content), size)]
-    return [Element(*judge(struct.unpack(layout, piece)[0], overload), raw=piece) for piece in pieces]
+    numbers = (number for (number,) in struct.iter_unpack(layout, content))
+    pieces = (content[at : at + size] for at in range(0, len(content), size))
+    return [
+        Element(*judge(number, overload), raw=piece) for number, piece in zip(numbers, pieces, strict=True)
+    ]
 
 
 def parse_integer(content: bytes) -> int:
@@ -144,6 +152,21 @@ def parse_error(content: bytes) -> DeviceError:
     message = quoted[1].replace('""', '"') if quoted else match[2]
     standard, _, information = message.partition(";")
     return DeviceError(int(match[1]), standard.strip(), information.strip())
+
+
+EVENTS = {
+    2: (-400, "Query error"),
+    3: (-300, "Device error"),
+    4: (-200, "Execution error"),
+    5: (-100, "Command error"),
+}
+"""Bits of the standard event status register (IEEE 488.2, 11.5.1) and the class of errors each stands for."""
+ERROR_EVENTS = sum(1 << bit for bit in EVENTS)
+
+
+def errors_of_events(events: int) -> list[DeviceError]:
+    """What the event register tells of errors, for instruments without a queue."""
+    return [DeviceError(*error) for bit, error in EVENTS.items() if events & 1 << bit]
 
 
 def split_compound(content: bytes) -> list[str]:

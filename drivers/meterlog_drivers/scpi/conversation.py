@@ -9,8 +9,15 @@ import logging
 from dataclasses import dataclass
 
 from meterlog.reading import Garbled, Identity, Nanoseconds, Unanswered, Wire, WrongMeter
-from meterlog_drivers.scpi.answers import DeviceError, parse_error, parse_identity, parse_integer
+from meterlog_drivers.scpi.answers import (
+    DeviceError,
+    errors_of_events,
+    parse_error,
+    parse_identity,
+    parse_integer,
+)
 from meterlog_drivers.scpi.assembler import Answer, Assembler
+from meterlog_drivers.scpi.dialect import Dialect, Errors
 
 CONTROL_S = 2.0
 """For questions that need no measurement."""
@@ -19,6 +26,9 @@ QUIET_LIMIT_S = 2.0
 LONGEST_QUEUE = 40
 """Queues of 10, 20 and 30 entries are known."""
 SYNCHRONISE_TRIES = 3
+INPUT_CHARACTERS = 100
+"""What the input of a serial meter takes before it must hold the sender up (a maker's manual); it cannot hold
+up one that does not watch the control lines."""
 
 log = logging.getLogger(__name__)
 
@@ -44,13 +54,31 @@ class Conversation:
         self._monotonic_ns = monotonic_ns
         self._terminator = terminator
         self._assembler = Assembler(b"\r" if terminator == b"\r" else b"\n")
+        self._errors = Errors()
+        self._clear = b""
         self._in_step = True
         self._miscount_told = False
+        self._unread = 0
+
+    def speak(self, dialect: Dialect) -> None:
+        """How errors are asked for and an answer is stopped, from now on."""
+        self._errors = dialect.errors
+        self._clear = dialect.line.clear.encode("ascii")
 
     def tell(self, command: str) -> None:
-        """Send what has no answer. Raises WireLost, Garbled."""
+        """Send what has no answer. Raises WireLost, Garbled, Unanswered.
+
+        What the instrument may not have read yet never grows beyond its input.
+        """
+        if self._unread and self._unread + len(command) > INPUT_CHARACTERS:
+            self.ask("*OPC?")
         self._insist_on_step()
+        self._unread += len(command) + len(self._terminator)
         self._wire.write(command.encode("ascii") + self._terminator)
+
+    def rest(self, seconds: float) -> None:
+        """Say nothing for a while. Raises Garbled if something comes meanwhile, and WireLost."""
+        self._insist_on_step(max(0.0, seconds))
 
     def ask(self, question: str, patience_s: float = CONTROL_S) -> Reply:
         """Raises WireLost, Garbled, and Unanswered when patience_s have passed without a whole answer."""
@@ -61,18 +89,34 @@ class Conversation:
         answer = self._answer(question, asked_ns, patience_s)
         self._refuse_unasked(self._assembler.clear())
         self._in_step = True
+        self._unread = 0
         self._tell_miscount(answer, question)
         return Reply(answer, asked_ns, self._monotonic_ns())
 
     def read_errors(self) -> list[DeviceError]:
         """Empty the error queue, oldest first. Raises Garbled if it has no end."""
+        if not self._errors.question:
+            return errors_of_events(self.events())
         errors: list[DeviceError] = []
         while len(errors) < LONGEST_QUEUE:
-            error = parse_error(self.ask("SYST:ERR?").content)
+            error = parse_error(self.ask(self._errors.question).content)
             if error.number == 0:
                 return errors
             errors.append(error)
         raise Garbled(f"the error queue does not end after {LONGEST_QUEUE} entries; the last: {errors[-1]}")
+
+    @property
+    def has_queue(self) -> bool:
+        """Whether errors can be asked for one by one."""
+        return bool(self._errors.question)
+
+    def events(self) -> int:
+        """The standard event status register, which is cleared by it."""
+        return parse_integer(self.ask(self._errors.events).content)
+
+    def status_byte(self) -> int:
+        """0 where the dialect asks for none."""
+        return parse_integer(self.ask(self._errors.byte).content) if self._errors.byte else 0
 
     def synchronise(self, patience_s: float = CONTROL_S) -> Identity:
         """Wait for quiet, then prove by *IDN? and *OPC? that answers belong to their questions.
@@ -96,6 +140,8 @@ class Conversation:
 
     def fall_quiet(self) -> None:
         """Throw away what comes until nothing comes; after it something may be said. Raises Garbled."""
+        if self._clear:
+            self._wire.write(self._clear)
         self._wire.drop_input()
         self._assembler.clear()
         deadline_ns = self._monotonic_ns() + round(QUIET_LIMIT_S * 1e9)
@@ -122,10 +168,10 @@ class Conversation:
         text = f"only {came!r} came" if came else "nothing came"
         raise Unanswered(f"no answer to {question} within {patience_s:.1f} s: {text}")
 
-    def _insist_on_step(self) -> None:
+    def _insist_on_step(self, wait_s: float = 0.0) -> None:
         if not self._in_step:
             raise Garbled("the last question failed, and the answers have not been put in step since")
-        self._refuse_unasked(self._wire.read(0.0))
+        self._refuse_unasked(self._wire.read(wait_s))
 
     def _refuse_unasked(self, data: bytes) -> None:
         """Which of several answers would belong to the question? White space is a terminator's rest."""

@@ -19,9 +19,9 @@ from meterlog.reading import (
     WireError,
     WrongMeter,
 )
+from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 AC = Settings(coupling=Coupling.AC)
 
@@ -147,7 +147,7 @@ def test_the_filter_is_probed_once() -> None:
     meter.poll(1.0)
     fake.events = 128
     meter.resynchronise()
-    asked = [command for command in fake.heard if "BAND" in command]
+    asked = [command for command in fake.heard if "BAND " in command]
     assert asked == ["VOLT:AC:BAND 20", "VOLT:AC:DET:BAND 3", "VOLT:AC:DET:BAND 3"]
 
 
@@ -160,14 +160,14 @@ def test_a_meter_without_any_such_filter_is_refused() -> None:
 
 def test_a_refused_setting_is_told_with_the_meters_own_words() -> None:
     fake = FakeMeter()
-    fake.errors = ['-222,"Data out of range"']
+    fake.refuses = {"CONF:VOLT:AC 5000": '-222,"Data out of range"'}
     with pytest.raises(ValueError, match="refused CONF:VOLT:AC 5000: -222 Data out of range"):
         connected(fake, Settings(coupling=Coupling.AC, range_max=5000.0))
 
 
 def test_an_error_queue_without_end() -> None:
     fake = FakeMeter()
-    fake.errors = ['-350,"Queue overflow"'] * 1000
+    fake.answers = {"SYST:ERR?": '-350,"Queue overflow"'}
     with pytest.raises(Garbled, match="does not end"):
         connected(fake)
     assert fake.heard.count("SYST:ERR?") < 50

@@ -4,8 +4,15 @@ import pytest
 
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Settings
-from meterlog_drivers.scpi.dialect import AC_FILTERS
-from meterlog_drivers.scpi.plan import plan_of
+from meterlog_drivers.scpi.dialect import Dialect
+from meterlog_drivers.scpi.dialect_file import find_dialect
+from meterlog_drivers.scpi.plan import Plan, plan_of
+
+PLAIN = find_dialect("plain")
+
+
+def planned(settings: Settings, dialect: Dialect = PLAIN) -> Plan:
+    return plan_of(settings, dialect)
 
 
 @pytest.mark.parametrize(
@@ -22,11 +29,11 @@ from meterlog_drivers.scpi.plan import plan_of
 )
 def test_configure(settings: Settings, command: str) -> None:
     """Headers of SCPI-1999 vol. 2, short forms."""
-    assert plan_of(settings).configure == command
+    assert planned(settings).configure == [command]
 
 
 def test_the_unit_follows_the_function() -> None:
-    assert plan_of(Settings(function="frequency")).function.unit is Unit.HERTZ
+    assert planned(Settings(function="frequency")).displays[0].unit is Unit.HERTZ
 
 
 @pytest.mark.parametrize(
@@ -42,14 +49,14 @@ def test_the_unit_follows_the_function() -> None:
 )
 def test_the_step_below_the_wanted_frequency(wanted_hz: float, steps: list[float]) -> None:
     """Makers' manuals: 15 picks 3 and 190 picks 20; steps 3-20-200 in two families, 3-30-300 in one."""
-    assert [ac_filter.step_hz(wanted_hz) for ac_filter in AC_FILTERS] == steps
+    assert [ac_filter.step_hz(wanted_hz) for ac_filter in PLAIN.ac_filter] == steps
 
 
 @pytest.mark.parametrize(("filter_hz", "slowest_s"), [(3.0, 7.0), (20.0, 1.0), (200.0, 0.6)])
 def test_patience_covers_the_slowest_delay_of_the_filter(filter_hz: float, slowest_s: float) -> None:
     """About 7.0, 1.0 and 0.6 s in older single-channel meters (from memory), less in later manuals."""
-    plan = plan_of(Settings(coupling=Coupling.AC, ac_filter_hz=filter_hz))
-    assert slowest_s < plan.reading_s < slowest_s + 1.0
+    plan = planned(Settings(coupling=Coupling.AC, ac_filter_hz=filter_hz))
+    assert slowest_s < plan.reading_s(PLAIN.ac_filter[0]) < slowest_s + 1.0
 
 
 @pytest.mark.parametrize(
@@ -58,7 +65,7 @@ def test_patience_covers_the_slowest_delay_of_the_filter(filter_hz: float, slowe
         (Settings(function="loudness"), 'no function "loudness '),
         (Settings(function="resistance", coupling=Coupling.AC), "possible are .*resistance,"),
         (Settings(coupling=Coupling.ACDC), "voltage acdc"),
-        (Settings(ac_filter_hz=20.0), "ac_filter means nothing for VOLT:DC"),
+        (Settings(ac_filter_hz=20.0), "ac_filter means nothing for voltage dc"),
         (Settings(coupling=Coupling.AC, ac_filter_hz=1.0), "start at 3 Hz"),
         (Settings(coupling=Coupling.AC, ac_filter_hz=float("nan")), "start at 3 Hz"),
         (Settings(options={"resolution": 0.1}), "needs a range"),
@@ -69,9 +76,9 @@ def test_patience_covers_the_slowest_delay_of_the_filter(filter_hz: float, slowe
         (Settings(options={"format": "hex"}), "possible are ascii, real32"),
         (Settings(options={"terminator": "nul"}), "possible are lf, crlf, cr"),
         (Settings(options={"remote": "yes"}), "true or false is wanted"),
-        (Settings(options={"speed": 1}), "no option speed; the scpi driver knows format, identity"),
+        (Settings(options={"speed": 1}), "no option speed; the scpi driver knows buffered, cycles, format"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_could(settings: Settings, text: str) -> None:
     with pytest.raises(ValueError, match=text):
-        plan_of(settings)
+        planned(settings)

@@ -1,0 +1,234 @@
+"""Readings that wait in a meter's memory: none is lost, none comes twice, each has an honest date."""
+
+from collections.abc import Sequence
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from meterlog.reading import Garbled, Indication, Meter, Options, Remarks, Settings, State, Unanswered
+from meterlog_drivers.scpi.buffered import OVERFLOWED, STARTED_ANEW
+from meterlog_drivers.scpi.driver import driver
+from tests.drivers.fake_memory import FakeMemory
+from tests.drivers.fake_wire import FakeClock, FakeWire
+
+BUFFERED: Options = {"buffered": True}
+WAIT_S = 0.25
+
+
+def connected(
+    fake: FakeMemory, clock: FakeClock, dialect: str = "memory-band", options: Options = BUFFERED
+) -> tuple[Meter, FakeWire]:
+    wire = FakeWire(clock, fake)
+    return driver.connect(wire, Settings(dialect=dialect, options=options), clock), wire
+
+
+def polled(meter: Meter, clock: FakeClock, seconds: float) -> list[Indication]:
+    until_ns = clock.now_ns + round(seconds * 1e9)
+    found: list[Indication] = []
+    while clock.now_ns < until_ns:
+        shown = meter.poll(WAIT_S)
+        assert all(one.monotonic_ns <= clock.now_ns for one in shown), "never in the future"
+        found += shown
+        clock.pass_s(0.005)
+    return found
+
+
+def values(found: Sequence[Indication]) -> list[float | None]:
+    return [one.value for one in found]
+
+
+def remarks(meter: Meter) -> Sequence[str]:
+    assert isinstance(meter, Remarks)
+    return meter.remarks()
+
+
+@pytest.mark.parametrize("interval_s", [0.00005, 0.001, 0.02, 0.3])
+def test_every_reading_comes_once_and_in_order(interval_s: float) -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, interval_s)
+    meter, _ = connected(fake, clock)
+    found = polled(meter, clock, 1.0 + 5 * interval_s)
+    assert values(found) == list(range(1, len(found) + 1))
+    assert len(found) >= len(fake.began_ns) - 1 - 0.2 / interval_s
+    assert remarks(meter) == []
+
+
+@given(interval_s=st.floats(0.002, 0.4), late_s=st.lists(st.floats(0.0, 0.6), min_size=1, max_size=12))
+def test_dates_are_near_the_truth_and_never_beyond_what_is_certain(
+    interval_s: float, late_s: list[float]
+) -> None:
+    """Whoever polls is busy with something else now and then, as long as late_s says."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, interval_s)
+    meter, _ = connected(fake, clock)
+    found: list[Indication] = []
+    for pause_s in late_s:
+        found += polled(meter, clock, 0.3)
+        clock.pass_s(pause_s)
+    found += polled(meter, clock, 0.1)
+    dates = [one.monotonic_ns for one in found]
+    assert dates == sorted(dates)
+    worst_ns = (max(late_s) + 0.35 + 2.0 * interval_s) * 1e9
+    for date_ns, began_ns in zip(dates, fake.began_ns, strict=False):
+        assert fake.began_ns[0] - 1 <= date_ns
+        assert abs(date_ns - began_ns) <= worst_ns
+
+
+def test_the_pace_is_learnt_and_the_dates_follow_it() -> None:
+    """After ten seconds no date is wrong by more than two readings."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02)
+    meter, _ = connected(fake, clock)
+    found = polled(meter, clock, 10.0)
+    assert meter.period_s == pytest.approx(0.02, rel=0.05)
+    wrong_s = [(one.monotonic_ns - fake.began_ns[n]) / 1e9 for n, one in enumerate(found)][100:]
+    assert max(map(abs, wrong_s)) <= 0.04
+
+
+def test_one_question_in_twenty_a_second_is_enough() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.001)
+    meter, _ = connected(fake, clock)
+    before = len(fake.heard)
+    polled(meter, clock, 4.0)
+    assert len(fake.heard) - before <= 81
+
+
+def test_a_meter_that_is_silent_where_nothing_is_there() -> None:
+    """-230 and no answer: a counter's manual."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, 1.0, empty=None)
+    meter, _ = connected(fake, clock, "memory-silent")
+    found = polled(meter, clock, 6.0)
+    assert values(found) == [1.0, 2.0, 3.0, 4.0, 5.0]
+    assert remarks(meter) == []
+
+
+def test_an_answer_that_is_only_late_is_not_taken_for_an_empty_memory() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02, empty=None)
+    fake.transfer_s = 0.6
+    meter, _ = connected(fake, clock, "memory-silent")
+    with pytest.raises((Unanswered, Garbled)):
+        polled(meter, clock, 2.0)
+
+
+def test_a_meter_that_refuses_to_give_fewer_than_it_is_asked_for() -> None:
+    """DATA:REM? n is an error if fewer are there: manuals of two instruments."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.03, holds=512, bit=12)
+    meter, _ = connected(fake, clock, "remove-band")
+    found = polled(meter, clock, 5.0)
+    assert values(found) == list(range(1, len(found) + 1))
+    assert len(found) >= 160
+    assert not [command for command in fake.heard if command.startswith("R?")]
+    assert fake.errors == []
+
+
+@pytest.mark.parametrize(("dialect", "bit"), [("memory-band", 14), ("remove-band", 12)])
+def test_what_the_memory_could_not_hold_is_told_and_leaves_a_gap(dialect: str, bit: int) -> None:
+    """Overwritten readings: bit 14 of the questionable register in two families, bit 12 in two others."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.001, holds=512, bit=bit)
+    meter, _ = connected(fake, clock, dialect)
+    before = polled(meter, clock, 1.0)
+    clock.pass_s(3.0)
+    after = polled(meter, clock, 1.0)
+    assert remarks(meter) == [OVERFLOWED]
+    assert before[-1].value is not None
+    assert after[0].value is not None
+    assert after[0].value > before[-1].value + 512
+    assert after[0].monotonic_ns - before[-1].monotonic_ns > 2_900_000_000
+    numbers = [value for value in values(after) if value is not None]
+    assert numbers == [after[0].value + n for n in range(len(after))]
+
+
+COUNTED = """
+like = "memory-band"
+[memory]
+arm = ["SAMP:COUN {count};:INIT"]
+count = 25
+"""
+
+
+@pytest.fixture
+def counted(tmp_path_factory: pytest.TempPathFactory) -> str:
+    path = tmp_path_factory.mktemp("dialect") / "counted.toml"
+    path.write_text(COUNTED)
+    return str(path)
+
+
+def test_a_meter_that_stops_at_its_count_is_started_again_at_once(counted: str) -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02)
+    meter, _ = connected(fake, clock, counted)
+    found = polled(meter, clock, 10.0)
+    assert values(found) == list(range(1, len(found) + 1))
+    assert fake.heard.count("SAMP:COUN 25;:INIT") >= 17, "no more than a tenth of a second between two starts"
+    dates = [one.monotonic_ns for one in found]
+    assert dates == sorted(dates)
+
+
+def test_a_meter_that_does_not_go_on_is_told() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02, ends=10)
+    meter, _ = connected(fake, clock)
+    with pytest.raises(Unanswered, match="no new reading in the meter's memory"):
+        polled(meter, clock, 5.0)
+    meter.resynchronise()
+    assert len(polled(meter, clock, 1.0)) == 10
+    assert remarks(meter) == [STARTED_ANEW]
+
+
+def test_a_damaged_block_loses_what_was_in_it_and_says_so() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02)
+    meter, wire = connected(fake, clock)
+    polled(meter, clock, 1.0)
+    wire.send([(0.0, b"+1.0\n")])
+    with pytest.raises(Garbled):
+        polled(meter, clock, 1.0)
+    meter.resynchronise()
+    found = polled(meter, clock, 1.0)
+    assert values(found) == [found[0].value + n for n in range(len(found))]  # type: ignore[operator]
+    assert remarks(meter) == [STARTED_ANEW]
+
+
+def test_a_meter_switched_off_and_on_is_set_up_again() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.02)
+    meter, _ = connected(fake, clock)
+    polled(meter, clock, 1.0)
+    fake.events = 128
+    polled(meter, clock, 6.0)
+    assert fake.heard.count("CONF:VOLT:DC") == 2
+    assert "switched off and on" in " ".join(remarks(meter))
+
+
+def test_the_timer_of_the_meter_is_set() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.01)
+    connected(fake, clock, options={"buffered": True, "interval": 0.01})
+    assert "SAMP:TIM 0.01" in fake.heard
+
+
+def test_closing_stops_the_meter() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock)
+    meter, _ = connected(fake, clock)
+    meter.close()
+    assert fake.heard[-2:] == ["ABOR", "SYST:ERR?"]
+
+
+def test_a_sentinel_in_a_block_is_a_state() -> None:
+    clock = FakeClock()
+    fake = FakeMemory(clock)
+    meter, wire = connected(fake, clock)
+    block = b"#247+1.00000000E+00,+9.90000000E+37,-2.00000000E+00\n"
+    wire._far_end = lambda data: [(0.0, block)] if data.startswith(b"R?") else fake(data)
+    for _ in range(2):  # the second one goes the short way
+        clock.pass_s(0.1)
+        found = meter.poll(1.0)
+        assert [one.state for one in found] == [State.OK, State.OVERLOAD, State.OK]
+        assert values(found) == [1.0, None, -2.0]
