@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 
-.PHONY: demo test bench trials clean
+.PHONY: demo test bench trials fuzz soak clean
 
 # The demonstration: an alignment on a simulated bench, by itself, in under three minutes.
 # `make demo LIVE=1` opens the page instead, for doing it by hand.
@@ -25,6 +25,13 @@ bench: $(VENV)/.tested
 # The detectors against published methods on signals with known truth, and rounds; about six minutes. See docs/.
 trials: $(VENV)/.tested
 	for table in settled fallen feel rounds; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
+
+# Ten million random and damaged bytes for each decoder, and 2,000 times unplugged and plugged in; docs/faults.md.
+fuzz: $(VENV)/.tested
+	PYTHONPATH=.:drivers $(BIN)/python -m tests.fuzz
+
+soak: $(VENV)/.tested
+	PYTHONPATH=.:drivers $(BIN)/python -m tests.faults.soak 2000
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
