@@ -11,8 +11,9 @@ from meterlog_drivers.audio import driver as audio
 from meterlog_drivers.declared import ascii as lines
 from meterlog_drivers.handheld import fs9721
 from meterlog_drivers.scpi import driver as scpi
+from tests.drivers.handheld.kinds import DRIVERS as HANDHELD
 
-DRIVERS: tuple[Driver, ...] = (audio.driver, lines.driver, fs9721.driver, scpi.driver)
+DRIVERS: tuple[Driver, ...] = (audio.driver, lines.driver, scpi.driver, *HANDHELD.values())
 
 ENTRY_POINTS = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))[
     "project"
@@ -30,7 +31,7 @@ def test_each_entry_point_names_a_driver_of_that_name(name: str) -> None:
 @pytest.mark.parametrize("driver", DRIVERS, ids=lambda driver: driver.name)
 def test_a_driver_says_what_it_is_for_and_how_far_it_is_proven(driver: Driver) -> None:
     assert len(driver.summary) > 20
-    # tests/wire/test_drivers_on_wires.py: real ports, simulated instruments
+    # tests/wire/test_drivers_on_wires.py, test_handhelds_on_wires.py: real ports, simulated instruments
     assert driver.maturity is Maturity.SIMULATED
 
 
