@@ -48,5 +48,11 @@ class Board:
     def _link_of(self, meter: str) -> Json:
         status = self.links.get(meter)
         if status is None:
-            return {"meter": meter, "link": "connecting", "link_text": ""}
-        return {"meter": meter, "link": status.state, "link_text": status.text}
+            return {"meter": meter, "link": "connecting", "link_text": "", "remark": "", "remarks": 0}
+        return {
+            "meter": meter,
+            "link": status.state,
+            "link_text": status.text,
+            "remark": status.remark,
+            "remarks": status.remarks,
+        }

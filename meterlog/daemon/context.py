@@ -1,6 +1,6 @@
 """What the routes of the API work with; made once, at the start."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated
 
@@ -10,6 +10,7 @@ from fastapi import Depends, Request, WebSocket
 from meterlog.bench import Bench, OpenBench
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.library import Library
+from meterlog.daemon.search import Search
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
 from meterlog.report.batch_file import Batch
@@ -17,7 +18,7 @@ from meterlog.report.batch_file import Batch
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """`port` is the one the daemon listens on."""
+    """`port` is the one the daemon listens on; `bench_file` where `bench` comes from, if that is known."""
 
     data_folder: Path
     port: int
@@ -30,6 +31,8 @@ class Context:
     runner: SessionRunner
     hub: Hub
     batch: Batch | None = None
+    bench_file: Path | None = None
+    search: Search = field(default_factory=Search)
 
 
 def _of_request(request: Request) -> Context:

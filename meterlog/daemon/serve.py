@@ -70,7 +70,9 @@ def serve(options: Options) -> None:
         batch = load_batch(options.batch) if options.batch else None
         if batch is not None:
             library.find(batch.procedure)  # now, not when the first unit lies on the bench
-        daemon = Daemon(folder.path, bench, database, library, listening, batch=batch)
+        daemon = Daemon(
+            folder.path, bench, database, library, listening, batch=batch, bench_file=options.bench.absolute()
+        )
         stack.enter_context(daemon.ended_by_signals())
         stack.enter_context(daemon.at_work())
         stack.enter_context(published(folder.path, daemon.contact))
@@ -114,6 +116,7 @@ class Daemon:
         listening: socket.socket,
         *,
         batch: Batch | None = None,
+        bench_file: Path | None = None,
     ) -> None:
         clock = SystemClock()
         self._writer = Writer(database)
@@ -139,6 +142,7 @@ class Daemon:
             runner=self._runner,
             hub=self._hub,
             batch=batch,
+            bench_file=bench_file,
         )
         self._server = _Server(create_app(self._context), before_waiting=self._store_and_part)
 
@@ -189,6 +193,7 @@ class Daemon:
 
     def _store_and_part(self) -> None:
         """What is known is on the disk before anybody waits for a page that is slow to go."""
+        self._context.search.stop()
         self._runner.stop()
         try:
             self._writer.flush()

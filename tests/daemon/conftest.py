@@ -69,6 +69,7 @@ def house(tmp_path: Path) -> Iterator[House]:
             sessions=desk.sessions,
             runner=desk.runner,
             hub=desk.hub,
+            bench_file=tmp_path / "bench.toml",
         )
         with desk, _served(create_app(context), door, desk), httpx.Client(**_here(port)) as client:
             yield House(desk, port, procedures, client)

@@ -43,12 +43,13 @@ def said(trouble: Trouble, facts: Facts) -> str:
         Trouble.ABSENT: "this port is not there",
         Trouble.VANISHED: "this port vanished while it was open",
         Trouble.NO_PORT: f"this cannot be opened as a serial port: {facts.fault}",
-        Trouble.SILENT: f"nothing came; tried: {tried}" if tried else "nothing came",
+        Trouble.SILENT: f"nothing came; tried: {tried}" if tried else "it was reached, but does not answer",
         Trouble.MODEM: "commands for a modem come down this line: a service of this computer tries it out",
         Trouble.ZEROS: f"only zero bytes came; tried: {tried}",
         Trouble.FOREIGN: f"bytes came, but no driver knows them; tried: {tried}",
         Trouble.UNREACHED: facts.fault or "this instrument was not reached",
         Trouble.USB_FORBIDDEN: "you may not use this USB instrument",
+        Trouble.NAMELESS: "nothing on such a line can say who it is",
         Trouble.USB_UNAIDED: "the VISA library cannot use USB here",
     }[trouble]
 
@@ -69,6 +70,7 @@ def advice(trouble: Trouble, facts: Facts) -> list[str]:
         Trouble.UNREACHED: _unreached,
         Trouble.USB_FORBIDDEN: _usb_forbidden,
         Trouble.USB_UNAIDED: _usb_unaided,
+        Trouble.NAMELESS: _nameless,
     }.get(trouble)
     return own(facts) if own else []
 
@@ -131,12 +133,7 @@ def _no_port(_: Facts) -> list[str]:
 
 
 def _silent(facts: Facts) -> list[str]:
-    steps = [
-        "Is the meter on, and awake? Many switch themselves off after some minutes.",
-        "Is its data output on? Often a key held down while switching on; a sign on the display tells.",
-        "An optical lead: does it sit the right way round, close to the window, and is the window clean?",
-        "A meter with a 9-pin connector: does it want a crossed lead (null modem) or a straight one?",
-    ]
+    steps = _PORT_SILENT if facts.tried else _FAR_SILENT
     return steps if facts.asked else [*steps, "Nothing was sent: a meter that must be asked stays silent."]
 
 
@@ -152,7 +149,7 @@ def _foreign(_: Facts) -> list[str]:
         "The speed or the framing may be another one: look it up in the meter's manual (serial interface).",
         "Look at the raw bytes: meterlog instruments watch ADDRESS --line '2400 8N1'",
         "Bytes that repeat in the meter's own rhythm: that line is the right one.",
-        "If the line is right and no driver fits: a meter can be described in a file (DEVELOPERS.md).",
+        "If the line is right and no driver fits: a meter can be described in a file (docs/dialects.md).",
     ]
 
 
@@ -177,6 +174,24 @@ def _usb_forbidden(facts: Facts) -> list[str]:
 def _usb_unaided(_: Facts) -> list[str]:
     return ["Install pyusb beside meterlog (it needs libusb 1.0), or connect the instrument by network."]
 
+
+def _nameless(_: Facts) -> list[str]:
+    return [
+        "Write its entry into the bench file by hand, with the driver that its kind wants: meterlog drivers"
+    ]
+
+
+_PORT_SILENT = [
+    "Is the meter on, and awake? Many switch themselves off after some minutes.",
+    "Is its data output on? Often a key held down while switching on; a sign on the display tells.",
+    "An optical lead: does it sit the right way round, close to the window, and is the window clean?",
+    "A meter with a 9-pin connector: does it want a crossed lead (null modem) or a straight one?",
+]
+_FAR_SILENT = [
+    "Is this the instrument's port for SCPI over a raw socket? Others answer in other languages.",
+    "Is its remote interface set to the language that the driver speaks (SCPI)?",
+    "Some answer one computer only until they are switched off and on again.",
+]
 
 # USB class 0xfe, subclass 3: test and measurement (USBTMC 1.0, 4.1). uaccess: whoever is logged in.
 _RULE_USB = 'SUBSYSTEM=="usb", ENV{ID_USB_INTERFACES}=="*:fe03*:*", TAG+="uaccess"'

@@ -14,7 +14,7 @@ from meterlog.bench.find.holder import holder_of
 from meterlog.bench.find.listening import Heard, Listener, line_s
 from meterlog.bench.find.replayed import shown
 from meterlog.bench.find.trouble import Trouble, trouble_heard, trouble_opening
-from meterlog.bench.wires import OpenWire, SerialAddress, VisaAddress, open_wire, parse_address
+from meterlog.bench.wires import OpenWire, SerialAddress, SocketAddress, VisaAddress, open_wire, parse_address
 from meterlog.reading import Driver, Indication, Line, WireLost
 
 
@@ -72,10 +72,13 @@ class Finder:
         kind = parse_address(address)
         heard: list[Heard] = []
         try:
-            if isinstance(kind, SerialAddress):
-                self._hear_port(address, heard, progress)
-            else:
-                self._hear_far(address, heard, progress, talks=not isinstance(kind, VisaAddress))
+            match kind:
+                case SerialAddress():
+                    self._hear_port(address, heard, progress)
+                case SocketAddress() | VisaAddress():
+                    self._hear_far(address, heard, progress, talks=isinstance(kind, SocketAddress))
+                case _:
+                    return found_wrong(Trouble.NAMELESS, Facts(address, self.system))
         except WireLost as fault:
             return self._lost(address, kind, heard, fault)
         return self._judged(address, heard)

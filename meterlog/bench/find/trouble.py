@@ -31,6 +31,7 @@ class Trouble(StrEnum):
     UNREACHED = "not reached"
     USB_FORBIDDEN = "no permission for USB"
     USB_UNAIDED = "no USB library"
+    NAMELESS = "cannot say who it is"
 
 
 def trouble_heard(heard: Sequence[Heard]) -> Trouble:

@@ -13,6 +13,9 @@ from meterlog.reading import Driver, Garbled, Indication, Line, Meter, Settings,
 
 _KEEP_BYTES = 4 * WIDTH
 _WAIT_S = 0.3
+_SLICE_S = 0.05
+_PAUSE_NS = 50_000_000
+"""USB adapters deliver in blocks some 16 ms apart (common practice); between frames it is longer."""
 
 
 _LINE = re.compile(r"(\d{2,7})(?: baud)? +([5-8])([NEOMSneoms])(1|1\.5|2)")
@@ -33,17 +36,22 @@ class TappedWire:
     Bytes are held back until the line pauses or enough have come, so that a frame stands in one line.
     """
 
-    def __init__(self, wire: Wire, tell: Callable[[str], None]) -> None:
+    def __init__(self, wire: Wire, tell: Callable[[str], None], clock: Clock) -> None:
         self._wire = wire
         self._tell = tell
+        self._clock = clock
         self._heard = b""
+        self._heard_ns = 0
         self.close = wire.close
 
     def read(self, wait_s: float) -> bytes:
         data = self._wire.read(wait_s)
-        self._heard += data
-        if not data or len(self._heard) >= _KEEP_BYTES:
+        now_ns = self._clock.monotonic_ns()
+        if len(self._heard) >= _KEEP_BYTES or now_ns - self._heard_ns > _PAUSE_NS:
             self.flush()
+        if data:
+            self._heard += data
+            self._heard_ns = now_ns
         return data
 
     def write(self, data: bytes) -> None:
@@ -65,11 +73,11 @@ class TappedWire:
             self._tell(f"{mark} {line}")
 
 
-def watch_bytes(wire: Wire, tell: Callable[[str], None], stop: threading.Event) -> None:
+def watch_bytes(wire: Wire, clock: Clock, *, tell: Callable[[str], None], stop: threading.Event) -> None:
     """Until `stop` is set. Raises WireLost."""
-    tapped = TappedWire(wire, tell)
+    tapped = TappedWire(wire, tell, clock)
     while not stop.is_set():
-        tapped.read(_WAIT_S)
+        tapped.read(_SLICE_S)
     tapped.flush()
 
 
@@ -86,10 +94,11 @@ def watch_driver(
 
     Raises WireLost, WrongMeter, ValueError.
     """
-    tapped = TappedWire(wire, tell)
+    tapped = TappedWire(wire, tell, clock)
     while not stop.is_set():
         try:
             with closing(driver.connect(tapped, settings, clock.monotonic_ns)) as meter:
+                tapped.flush()
                 tell(f"  {meter.identity.text}")
                 _poll(meter, tapped, tell, stop)
         except (Unanswered, Garbled) as fault:

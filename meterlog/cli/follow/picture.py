@@ -165,7 +165,10 @@ def _channels(channels: list[Json]) -> Text:
 
 
 def _health(channel: Json) -> str:
-    return f"{channel['link']}, battery low" if channel["low_battery"] else str(channel["link"])
+    battery = "battery low" if channel["low_battery"] else ""
+    remark = channel.get("remark", "")
+    said = f"says: {remark}" if remark else ""
+    return ", ".join(part for part in (str(channel["link"]), battery, said) if part)
 
 
 def foot(scene: Scene) -> list[RenderableType]:

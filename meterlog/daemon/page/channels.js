@@ -9,6 +9,12 @@ function stateText({ link, age_s, link_text, low_battery, flags }) {
   return [link, ageText(age_s), why, flagsText(flags), low_battery && "battery low"].filter(Boolean).join(" · ");
 }
 
+/** What the instrument said last beside its readings, and how often it has said something. */
+function remarkText({ remark, remarks }) {
+  if (!remark) return "";
+  return remarks > 1 ? `says (message ${remarks}): ${remark}` : `says: ${remark}`;
+}
+
 function item(channel, isLookedAt) {
   const level = shownLevel(channel);
   const node = make(
@@ -18,6 +24,8 @@ function item(channel, isLookedAt) {
     make("span", { className: "reading" }, `${level.text} ${level.unit}`.trim()),
     make("small", {}, stateText(channel)),
   );
+  const remark = remarkText(channel);
+  if (remark) node.append(make("small", { className: "remark" }, `⚠ ${remark}`));
   node.dataset.link = channel.link;
   node.classList.toggle("old", !level.fresh);
   node.classList.toggle("looked-at", isLookedAt);

@@ -10,6 +10,7 @@ import { element, setText } from "./dom.js";
 import { Ending } from "./ending.js";
 import { Entry } from "./entry.js";
 import { Guards } from "./guards.js";
+import { Instruments } from "./instruments.js";
 import { Live } from "./live.js";
 import { Alarm, renderDaemon, renderNotStored, renderPedal, renderSound } from "./notices.js";
 import { Pedal } from "./pedal.js";
@@ -45,6 +46,7 @@ const actions = new Actions(api, {
 const entry = new Entry((text) => actions.act("enter", text));
 const steps = new Steps(element("steps"), (item) => actions.redo(item));
 const start = new Start(api, { pressed: () => sound.turnOn(), begun: () => (ended = null) });
+const instruments = new Instruments(api, { changed: () => show(atRest()) });
 const pedal = new Pedal(savedBindings(), pressed);
 const live = new Live({
   url: `${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/api/live`,
@@ -79,11 +81,13 @@ function renderLive(message) {
   const working = view !== null && view.state !== "ended";
   if (working) renderWork(message, view);
   else renderChannels(element("start-channels"), message.channels);
-  show(working ? "work" : ended ? "ended" : "start");
+  show(working ? "work" : atRest());
   if (working) entry.render(view); // after `show`: what is not to be seen cannot take the keys
   wake.want(working);
   look();
 }
+
+const atRest = () => (ended ? "ended" : instruments.isOpen ? "instruments" : "start");
 
 function renderWork(message, view) {
   const channel = message.channels.find((one) => one.channel === view.guide.channel);
@@ -156,6 +160,7 @@ const orSayWhy = (task) => task().catch((error) => alarm.show(error.message));
 function show(mode) {
   if (document.body.dataset.mode === mode) return;
   document.body.dataset.mode = mode;
+  if (mode !== "instruments") instruments.close();
   if (mode === "start") orSayWhy(refresh);
   leaveFocus();
 }

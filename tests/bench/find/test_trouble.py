@@ -102,9 +102,10 @@ def test_both_services_that_take_adapters_are_named() -> None:
 
 
 def test_a_silent_meter_that_was_not_asked_may_want_to_be() -> None:
-    assert len(advice(Trouble.SILENT, Facts("/dev/x", asked=False))) == 1 + len(
-        advice(Trouble.SILENT, Facts("/dev/x"))
-    )
+    for tried in ((), ("9600 baud 8N1",)):
+        asked = advice(Trouble.SILENT, Facts("/dev/x", tried=tried))
+        unasked = advice(Trouble.SILENT, Facts("/dev/x", tried=tried, asked=False))
+        assert unasked[:-1] == asked
 
 
 def test_raw_bytes_are_written_as_a_manual_prints_them() -> None:

@@ -14,7 +14,7 @@ from tests.bench.kit import PlainDriver, PlainMeter, volts
 
 
 class Scripted(FakeWire):
-    """Gives one piece for each read; at the end it sets `stop`."""
+    """Gives one piece for each read, b"" after a pause; at the end it sets `stop`."""
 
     def __init__(self, pieces: Sequence[bytes], stop: threading.Event) -> None:
         super().__init__()
@@ -22,6 +22,7 @@ class Scripted(FakeWire):
         self._end = stop
 
     def read(self, wait_s: float) -> bytes:
+        self.clock.now_ns += 100_000_000 if self._pieces[:1] == [b""] else 1_000_000
         if not self._pieces:
             self._end.set()
             return b""
@@ -53,14 +54,17 @@ def test_anything_else_is_refused(text: str) -> None:
 def test_bytes_are_told_when_the_line_pauses() -> None:
     told: list[str] = []
     stop = threading.Event()
-    watch_bytes(Scripted([b"\x15", b"\x25", b"", b"AB"], stop), told.append, stop)
+    wire = Scripted([b"\x15", b"\x25", b"", b"AB"], stop)
+    watch_bytes(wire, wire.clock, tell=told.append, stop=stop)
     assert [text.split("  ")[0] for text in told] == ["« 15 25", "« 41 42"]
 
 
 def test_a_long_stream_without_a_pause_is_told_too() -> None:
     told: list[str] = []
     stop = threading.Event()
-    watch_bytes(Scripted([b"x" * 40] * 4, stop), told.append, stop)
+    wire = Scripted([b"x" * 40] * 4, stop)
+    watch_bytes(wire, wire.clock, tell=told.append, stop=stop)
+    assert sum(text.count("78") for text in told) == 160
     assert len(told) == 10
 
 
@@ -83,7 +87,7 @@ def test_readings_stand_behind_the_bytes_they_came_of() -> None:
     told: list[str] = []
     stop = threading.Event()
     wire = Scripted([b"1.5\n", b"2.5", b"\n"], stop)
-    watch_driver(wire, Asking(), Settings(), SystemClock(), tell=told.append, stop=stop)
+    watch_driver(wire, Asking(), Settings(), wire.clock, tell=told.append, stop=stop)
     assert [" ".join(text.split()) for text in told] == [
         "» 3F 0A ?.",
         "! nothing came within 1 s",
@@ -100,7 +104,7 @@ def test_a_line_that_is_lost_ends_it() -> None:
     wire = FakeWire()
     wire.unplugged = True
     with pytest.raises(WireLost):
-        watch_bytes(wire, lambda _: None, threading.Event())
+        watch_bytes(wire, SystemClock(), tell=lambda _: None, stop=threading.Event())
 
 
 def test_what_is_no_number_is_shown_as_what_it_is() -> None:
