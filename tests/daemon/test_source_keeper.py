@@ -51,6 +51,28 @@ at = "10 kHz"
 """
 
 
+SET = (
+    TABLE.partition("[[step]]")[0]
+    + """
+[[step]]
+id = "tone"
+title = "Tone"
+pattern = "set-source"
+channel = "output"
+target = "TARGET"
+tolerance = "1 dB"
+frequency = "1 kHz"
+level = "5 mV"
+[[step]]
+id = "after"
+title = "After"
+pattern = "measure"
+channel = "output"
+settle = "0.1 dB"
+"""
+)
+
+
 class Holding(DrivenSource):
     """Answers when it is let go."""
 
@@ -88,10 +110,12 @@ class Worked:
     def keep(self, source: DrivenSource) -> None:
         self.keeper = SourceKeeper(source, self.desk.runner.deliver)
 
+    steps = TABLE
+
     def __enter__(self) -> "Worked":
         self.desk.runner.start(self.keeper)
         self.keeper.start()
-        self.desk.begin(TABLE)
+        self.desk.begin(self.steps)
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -148,6 +172,22 @@ def test_a_whole_table_without_a_pedal_and_its_replay_is_the_same(worked: Worked
     frequencies = [text.partition(",")[0] for text in worked.text_of(ActionKind.SOURCE_SET)]
     assert frequencies == ["1000 Hz", "100 Hz", "10000 Hz"]
     again = Engine(procedure(TABLE))
+    outcomes = [one for event in worked.desk.writer.events for one in again.apply(event)]
+    assert outcomes == worked.desk.writer.stored
+
+
+def test_a_step_that_sets_the_source_has_it_set(worked: Worked) -> None:
+    """40 dB of gain at 1 kHz (invented): 5 mV at the source, 0.5 V at the meter; nobody turns anything."""
+    worked.steps = SET.replace("TARGET", "0.5 V")
+    with worked:
+        worked.wait_for(ActionKind.SOURCE_SET, 1)
+        worked.measure()
+    assert worked.text_of(ActionKind.SOURCE_ASKED) == ["1000 Hz, 0.005 V for Tone"]
+    assert worked.text_of(ActionKind.SOURCE_SET)[0].startswith("1000 Hz, 0.005 V")
+    ended = [one for one in worked.desk.writer.stored if isinstance(one, StepEnded)]
+    assert ended[0].verdict is Verdict.PASS
+    assert ActionKind.GO_ON not in worked.said()
+    again = Engine(procedure(worked.steps))
     outcomes = [one for event in worked.desk.writer.events for one in again.apply(event)]
     assert outcomes == worked.desk.writer.stored
 

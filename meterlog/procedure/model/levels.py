@@ -2,7 +2,7 @@
 
 from typing import Literal, Self
 
-from pydantic import model_validator
+from pydantic import field_validator, model_validator
 
 from meterlog.files import Distance, Level, Seconds
 from meterlog.procedure.events import Pass
@@ -16,15 +16,27 @@ from meterlog.procedure.model.base import (
     Window,
     as_level,
 )
-from meterlog.quantity import Quantity, Span
+from meterlog.quantity import Quantity, Span, Unit
 
 
 class SetSource(StepBase, Window):
-    """Set the source, measured at the loaded input; the settled level is the step's 0 dB."""
+    """Set the source, measured at the loaded input; the settled level is the step's 0 dB.
+
+    `level`: what the source itself is set to, which the bench does where it drives one. The target is what
+    the meter shows then, maybe behind much gain: so without a `level` nothing is driven.
+    """
 
     pattern: Literal["set-source"]
     frequency: Level | None = None
+    level: Level | None = None
     hold: Seconds = 1.0
+
+    @field_validator("level")
+    @classmethod
+    def _of_a_source(cls, value: Quantity | None) -> Quantity | None:
+        if value is None or (value.scale.unit is Unit.VOLT and value.base > 0.0):
+            return value
+        raise ValueError(f"{value} is no level of a source; write one in V or dBu, such as -10 dBu")
 
 
 class Measure(StepBase, Settling):

@@ -11,6 +11,7 @@ from meterlog.procedure.patterns.base import Pattern, Progress
 from meterlog.procedure.patterns.delegating import Delegating
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.simple import Measuring
+from meterlog.procedure.patterns.sourcing import Sourcing
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.quantity import Span
@@ -27,7 +28,8 @@ def _(step: Measure, _moment: Moment) -> Pattern:
 
 @pattern_for.register
 def _(step: SetSource, _moment: Moment) -> Pattern:
-    return _adjusting(step, Role.SOURCE, about=f"Source at {step.frequency}. " if step.frequency else "")
+    adjusting = _adjusting(step, Role.SOURCE, about=f"Source at {step.frequency}. " if step.frequency else "")
+    return Sourcing(step, step.level, adjusting) if step.level else adjusting
 
 
 @pattern_for.register
