@@ -3,7 +3,7 @@
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
@@ -41,26 +41,25 @@ def read_described(path: Path, model: type[Model]) -> Described[Model]:
 
 def find_file(dialect: str, kind: str) -> Path:
     """kind: the table that such a file has. ValueError: no dialect was named, or none has this name."""
-    known = {path.stem: path for path in shipped("dialects") if kind in _tables_of(path)}
     if dialect.endswith(".toml"):
         return Path(dialect)
-    if dialect in known:
-        return known[dialect]
+    for path in shipped("dialects"):
+        if path.stem == dialect and _is_of(kind, path):
+            return path
+    known = (
+        ", ".join(path.stem for path in shipped("dialects") if _is_of(kind, path)) or "none that came along"
+    )
     missing = f"no dialect {dialect!r} is known" if dialect else "dialect is missing"
     raise ValueError(
-        f'{missing}; write dialect = "my-meter.toml", a file that describes it, or one of {_or(known)}'
+        f'{missing}; write dialect = "my-meter.toml", a file that describes the meter, or one of {known}'
     )
 
 
-def _or(known: dict[str, Path]) -> str:
-    return ", ".join(known) or "those that come with meterlog (none are here)"
-
-
-def _tables_of(path: Path) -> dict[str, Any]:
+def _is_of(kind: str, path: Path) -> bool:
     try:
-        return parse_toml(read_text(path), str(path))
+        return kind in parse_toml(read_text(path), str(path))
     except FileError:
-        return {}
+        return False
 
 
 def _without_unions(place: tuple[str | int, ...]) -> tuple[str | int, ...]:

@@ -1,8 +1,8 @@
 """From bytes to lines, whatever the pieces they come in. No port, no clock.
 
-A line counts only if its beginning was seen too: after a break in the stream, or at its start if nothing is
-known of what came before, everything up to the next end is thrown away. So the rest of a number never
-passes for a number.
+A line counts only if its beginning was seen too: after a break in the stream, after a byte that can stand in
+no line, or at its start if nothing is known of what came before, everything up to the next end is thrown
+away. So the rest of a number never passes for a number.
 """
 
 import re
@@ -22,14 +22,32 @@ class Cut:
     at_ns: int
 
 
-class LineCutter:
-    """begun: whether the first byte that comes is known to be the first of a line."""
+PRINTABLE = frozenset(range(0x20, 0x7F)) | {0x09}
 
-    def __init__(self, receive: Receive, *, begun: bool, seven_bits: bool = False) -> None:
+
+class LineCutter:
+    """begun: whether the first byte that comes is known to be the first of a line.
+
+    headed  whether the lines themselves tell where they begin
+    more    characters that may stand in a line beside printable ASCII
+    """
+
+    def __init__(
+        self,
+        receive: Receive,
+        *,
+        begun: bool,
+        headed: bool = False,
+        more: str = "",
+        seven_bits: bool = False,
+    ) -> None:
         self._receive = receive
         self._end = re.compile(rb"[\r\n]" if receive.end == "CR or LF" else re.escape(ENDS[receive.end]))
+        known = PRINTABLE | {*more.encode("latin-1", "ignore"), 0x0D, 0x0A}
+        self._foreign = re.compile(b"[" + re.escape(bytes({*range(256)} - known)) + b"]+")
         self._mask = 0x7F if seven_bits else 0xFF
-        self._begun = begun
+        self._begun = begun or headed
+        self._headed = headed
         self._pending = b""
         self._first_ns = self._last_ns = 0
 
@@ -44,10 +62,20 @@ class LineCutter:
         if not data:
             return cuts
         data = bytes(byte & self._mask for byte in data)
+        first, *others = self._foreign.split(data)
+        cuts += self._continued(first, at_ns)
+        for piece in others:
+            self._pending, self._begun = b"", self._headed
+            cuts += self._continued(piece, at_ns)
+        return cuts
+
+    def _continued(self, data: bytes, at_ns: int) -> list[Cut]:
+        if not data:
+            return []
         self._first_ns = self._first_ns if self._pending else at_ns
         self._last_ns = at_ns
         self._pending += data
-        cuts += self._ended_by_length() if self._receive.end == "none" else self._ended_by_mark(at_ns)
+        cuts = self._ended_by_length() if self._receive.end == "none" else self._ended_by_mark(at_ns)
         if len(self._pending) > LONGEST:
             self._pending, self._begun = b"", False
         return cuts
@@ -61,9 +89,11 @@ class LineCutter:
     def _ended_by_mark(self, at_ns: int) -> list[Cut]:
         cuts = []
         while end := self._end.search(self._pending):
-            cut = Cut(self._pending[: end.start()], self._first_ns)
+            line = self._pending[: end.start()]
+            # Half an end before a line that tells its beginning is the rest of the end before.
+            cut = Cut(line.lstrip(b"\r\n") if self._headed else line, self._first_ns)
             self._pending, self._first_ns = self._pending[end.end() :], at_ns
-            if self._begun and cut.line.strip(b"\r\n\0"):
+            if self._begun and cut.line.strip(b"\r\n"):
                 cuts.append(cut)
             self._begun = True
         return [cut for cut in cuts if self._receive.length in (None, len(cut.line))]

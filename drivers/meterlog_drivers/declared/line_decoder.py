@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from meterlog.reading import Indication, State
-from meterlog_drivers.declared.line_cutter import Cut
+from meterlog_drivers.declared.line_cutter import Cut, LineCutter
 from meterlog_drivers.declared.line_model import Answer, Tables
 from meterlog_drivers.declared.meaning import AS_SELECTED, Meaning
 from meterlog_drivers.declared.template import NUMBER, Template
@@ -44,6 +44,17 @@ class LineDecoder:
     @classmethod
     def of(cls, tables: Tables) -> "LineDecoder":
         return cls(tables, tuple(tables.shapes()))
+
+    def cutter(self, *, begun: bool) -> LineCutter:
+        """For one stream of such lines, or for one answer."""
+        words = [*self.tables.units, *self.tables.functions, *self.tables.status, *self.tables.mark]
+        return LineCutter(
+            self.tables.receive,
+            begun=begun,
+            headed=all(template.headed for _, template in self.shapes),
+            more="".join([*words, *self.tables.number.words, *(answer.line for answer, _ in self.shapes)]),
+            seven_bits=self.tables.line.data_bits == 7,
+        )
 
     def decode(self, cut: Cut, selected: Selected) -> Decoded:
         """By the first shape that the line fits as a whole."""

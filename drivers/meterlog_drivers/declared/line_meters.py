@@ -4,12 +4,11 @@ from collections import deque
 from collections.abc import Sequence
 from contextlib import suppress
 
-from meterlog.reading import Garbled, Identity, Indication, Refused, WrongMeter
-from meterlog_drivers.declared.described import Described
-from meterlog_drivers.declared.line_cutter import LineCutter
+from meterlog.reading import Garbled, Identity, Indication, Nanoseconds, Refused, Wire, WrongMeter
 from meterlog_drivers.declared.line_decoder import Decoded, LineDecoder, Selected
-from meterlog_drivers.declared.line_model import Ask, Command, Tables
-from meterlog_drivers.declared.line_talk import QUIET_S, Talk
+from meterlog_drivers.declared.line_model import Ask, Tables
+from meterlog_drivers.declared.line_plan import Plan
+from meterlog_drivers.declared.line_talk import Talk
 from meterlog_drivers.period import Period
 
 SYNCHRONISE_TRIES = 3
@@ -20,8 +19,8 @@ class LineStream:
     """See `meterlog_drivers.declared.talking.Stream`."""
 
     def __init__(self, tables: Tables, selected: Selected) -> None:
-        self._cutter = LineCutter(tables.receive, begun=False, seven_bits=tables.line.data_bits == 7)
         self._decoder = LineDecoder.of(tables)
+        self._cutter = self._decoder.cutter(begun=False)
         self._selected = selected
         self.bytes_since_good = 0
         self.misfit = ""
@@ -50,56 +49,34 @@ def _complaint(decoded: Decoded, line: bytes) -> str:
 class AskedMeter:
     """See `meterlog.reading.Meter` and `Remarks`."""
 
-    def __init__(
-        self,
-        talk: Talk,
-        described: Described[Tables],
-        ask: Ask,
-        commands: Sequence[Command],
-        selected: Selected,
-    ) -> None:
-        self._talk = talk
-        self._described = described
-        self._tables = described.tables
+    def __init__(self, wire: Wire, plan: Plan, ask: Ask, monotonic_ns: Nanoseconds) -> None:
+        self._decoder = LineDecoder.of(plan.tables)
+        self._talk = Talk(wire, self._decoder, ask, monotonic_ns)
+        self._plan = plan
         self._ask = ask
-        self._commands = commands
-        self._decoder = LineDecoder.of(described.tables)
-        self._selected = selected
-        self._period = Period(described.tables.head.period)
+        self._period = Period(plan.tables.head.period)
         self._remarks: deque[str] = deque(maxlen=REMARKS_KEPT)
         self.identity = Identity()
-        self.period_s = described.tables.head.period
+        self.period_s = plan.tables.head.period
 
     def set_up(self) -> None:
-        """Find out who answers, then send what starts and selects. Raises any WireError."""
-        self.identity = self._described.identity(self._tables.head.name, self._synchronised(QUIET_S))
-        for command in self._commands:
-            self._talk.tell(command)
+        """Find out who answers, send what starts and selects. Raises any WireError."""
+        self.identity = self._identified()
+        self._select()
 
     def poll(self, wait_s: float) -> Sequence[Indication]:  # noqa: ARG002 - its own deadline counts
         """Ask once."""
-        try:
-            cut = self._talk.ask(self._ask.reading)
-        except Refused as refusal:
-            self._remarks.append(str(refusal))
-            raise Garbled(str(refusal)) from refusal
-        decoded = self._decoder.decode(cut, self._selected)
-        if not decoded.indications:
-            self._talk.lose_step()
-            complaint = _complaint(decoded, cut.line)
-            self._remarks += [complaint] if decoded.error else []
-            raise Garbled(complaint)
-        self.period_s = self._period.after(cut.at_ns)
-        return decoded.indications
+        found = self._read()
+        self.period_s = self._period.after(found[0].monotonic_ns)
+        return found
 
     def resynchronise(self) -> None:
-        """Without [identify] only silence tells: as long as an answer may take."""
-        patience_s = self._talk.patience_s(self._ask.reading)
-        more = self._synchronised(QUIET_S if self._tables.identify else patience_s)
-        now = self._described.identity(self._tables.head.name, more)
+        """The meter may have been off meanwhile: what starts and selects is sent again."""
+        now = self._identified()
         if now != self.identity:
             self._talk.lose_step()
             raise WrongMeter(f'"{now.text}" answers now; it was "{self.identity.text}"')
+        self._select()
 
     def remarks(self) -> Sequence[str]:
         said = list(self._remarks)
@@ -113,18 +90,47 @@ class AskedMeter:
             for command in self._ask.stop:
                 self._talk.tell(command)
 
-    def _synchronised(self, quiet_s: float) -> str:
-        """What the meter says it is; a late answer shifts the answers by one, then it begins again."""
-        identify, answer = self._tables.identify, ""
+    def _read(self) -> tuple[Indication, ...]:
+        try:
+            cut = self._talk.ask(self._ask.reading)
+        except Refused as refusal:
+            self._remarks.append(str(refusal))
+            raise Garbled(str(refusal)) from refusal
+        decoded = self._decoder.decode(cut, self._plan.selected)
+        if not decoded.indications:
+            self._talk.lose_step()
+            complaint = _complaint(decoded, cut.line)
+            self._remarks += [complaint] if decoded.error else []
+            raise Garbled(complaint)
+        return decoded.indications
+
+    def _identified(self) -> Identity:
+        """A late answer shifts the answers by one: then it begins again."""
+        name, identify = self._plan.tables.head.name, self._plan.tables.identify
+        if identify is None:
+            self._talk.fall_quiet(self._talk.patience_s(self._ask.reading))
+            return self._plan.described.identity(name)
+        answer = ""
         for _ in range(SYNCHRONISE_TRIES):
-            self._talk.fall_quiet(quiet_s)
-            if identify is None:
-                return ""
+            self._talk.fall_quiet()
             with suppress(Garbled):
                 answer = self._talk.ask(identify.ask).line.decode("latin-1").strip()
             if answer and identify.answer in answer:
-                return answer
+                return self._plan.described.identity(name, answer)
         self._talk.lose_step()
-        raise WrongMeter(
-            f'"{answer}" answers; its dialect wants "{identify.answer}" in it' if identify else ""
-        )
+        raise WrongMeter(f'"{answer}" answers; its dialect wants "{identify.answer}" in it')
+
+    def _select(self) -> None:
+        for command in self._plan.commands:
+            self._talk.tell(command)
+        if self._plan.tables.identify is None:
+            self._prove()
+
+    def _prove(self) -> None:
+        """By a reading after which nothing more comes: no late answer stood in its place. It is forgotten."""
+        for _ in range(SYNCHRONISE_TRIES):
+            self._read()
+            if not self._talk.fall_quiet(self._talk.patience_s(self._ask.reading)):
+                return
+        self._talk.lose_step()
+        raise Garbled("answers come twice; does another program use this meter?")

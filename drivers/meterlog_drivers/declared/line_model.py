@@ -2,15 +2,12 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, model_validator
 
 from meterlog.files import Seconds
-from meterlog.reading import Line
+from meterlog_drivers.declared.common_model import STRICT, Head, LineTable, Pause
 from meterlog_drivers.declared.meaning import Means, MeansOrSelected
 from meterlog_drivers.declared.template import Template, parse_template
-
-LONGEST_HELD_OFF = 100
-"""Characters that a meter with DTR/DSR handshake still takes when it wants no more (a maker's manual)."""
 
 
 def _wire_text(value: str) -> str:
@@ -19,16 +16,11 @@ def _wire_text(value: str) -> str:
     raise ValueError("only ASCII goes over the line; control characters are written \\u0003 and so on")
 
 
-class Table(BaseModel):
-    """Nothing else may stand in it."""
-
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, arbitrary_types_allowed=True, populate_by_name=True
-    )
-
-
 WireText = Annotated[str, Field(max_length=80), AfterValidator(_wire_text)]
-Pause = Annotated[Seconds, Field(le=60.0)]
+
+
+class Table(BaseModel):
+    model_config = STRICT
 
 
 class Command(Table):
@@ -49,32 +41,6 @@ def _list(value: object) -> object:
 
 One = Annotated[Command, BeforeValidator(_command)]
 Commands = Annotated[list[One], BeforeValidator(_list), Field(max_length=30)]
-
-
-class Head(Table):
-    """[dialect]. period: how often a reading is to be expected."""
-
-    name: Annotated[str, Field(min_length=1, max_length=80)]
-    source: Annotated[str, Field(min_length=1)]
-    period: Annotated[Pause, Field(gt=0)] = 0.5
-
-
-class LineTable(Table):
-    """[line]: how a serial port is opened."""
-
-    baud: Annotated[int, Field(ge=50, le=4_000_000)] = 9600
-    data_bits: Literal[5, 6, 7, 8] = 8
-    parity: Literal["N", "E", "O", "M", "S"] = "N"
-    stop_bits: Annotated[float, Field(ge=1, le=2, multiple_of=0.5)] = 1
-    dtr: bool | None = None
-    rts: bool | None = None
-    quiet: Pause = 0.0
-    flow: Literal["none", "xon/xoff", "dtr/dsr"] = "none"
-
-    def made(self) -> Line:
-        return Line(
-            self.baud, self.data_bits, self.parity, self.stop_bits, self.dtr, self.rts, quiet_s=self.quiet
-        )
 
 
 class Ask(Table):

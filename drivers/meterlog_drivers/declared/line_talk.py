@@ -8,8 +8,10 @@ command, on the monotonic clock.
 from dataclasses import dataclass, field, replace
 
 from meterlog.reading import Garbled, Nanoseconds, Refused, Unanswered, Wire
-from meterlog_drivers.declared.line_cutter import ENDS, Cut, LineCutter
-from meterlog_drivers.declared.line_model import Ask, Command, Receive
+from meterlog_drivers.declared.line_cutter import ENDS, Cut
+from meterlog_drivers.declared.line_decoder import LineDecoder
+from meterlog_drivers.declared.line_model import Ask, Command
+from meterlog_drivers.declared.template import LONGEST
 
 QUIET_S = 0.15
 READY = "ready"
@@ -34,14 +36,11 @@ class _Exchange:
 class Talk:
     """One meter on one wire, used by one thread."""
 
-    def __init__(
-        self, wire: Wire, ask: Ask, receive: Receive, monotonic_ns: Nanoseconds, *, seven_bits: bool
-    ) -> None:
+    def __init__(self, wire: Wire, decoder: LineDecoder, ask: Ask, monotonic_ns: Nanoseconds) -> None:
         self._wire = wire
+        self._decoder = decoder
         self._ask = ask
-        self._receive = receive
         self._monotonic_ns = monotonic_ns
-        self._seven_bits = seven_bits
         self._in_step = True
         self._free_ns = 0
 
@@ -62,19 +61,22 @@ class Talk:
         """What came was no answer: nothing more is said before `fall_quiet`."""
         self._in_step = False
 
-    def fall_quiet(self, quiet_s: float = QUIET_S) -> None:
-        """Clear, then throw away what comes until nothing came for quiet_s. Raises Garbled."""
+    def fall_quiet(self, quiet_s: float = QUIET_S) -> bytes:
+        """Clear, then throw away what comes until nothing came for quiet_s; what that was. Raises Garbled."""
         if self._ask.clear:
             self._wire.write(self._ask.clear.encode("ascii"))
         self._wire.drop_input()
         deadline_ns = self._monotonic_ns() + round((2.0 + 3.0 * quiet_s) * 1e9)
-        while self._wire.read(quiet_s):
+        heard = b""
+        while data := self._wire.read(quiet_s):
+            heard = (heard + data.strip(b"\r\n "))[:LONGEST]
             if self._monotonic_ns() >= deadline_ns:
                 raise Garbled(
                     "bytes still come, though nothing was asked: does this meter talk by itself? "
                     "Then its file has no [ask]"
                 )
         self._in_step = True
+        return heard
 
     def patience_s(self, command: Command) -> float:
         return self._ask.patience if command.patience is None else command.patience
@@ -100,15 +102,15 @@ class Talk:
         while True:
             left_s = max(0.0, (self._free_ns - self._monotonic_ns()) / 1e9)
             data = self._wire.read(left_s)
-            if data.strip(b"\r\n\0 "):
+            if data.strip(b"\r\n "):
                 self._in_step = False
                 raise Garbled(f"{data[:40]!r} came, though it was not asked for")
             if not data and self._monotonic_ns() >= self._free_ns:
                 return
 
     def _wait_for(self, exchange: _Exchange, deadline_ns: int, command: Command) -> None:
-        cutter = LineCutter(self._receive, begun=True, seven_bits=self._seven_bits)
-        longest_s = self._receive.idle or 3600.0
+        cutter = self._decoder.cutter(begun=True)
+        longest_s = self._decoder.tables.receive.idle or 3600.0
         while not exchange.done:
             now_ns = self._monotonic_ns()
             if now_ns >= deadline_ns:
@@ -119,7 +121,7 @@ class Talk:
                 self._take(cut, exchange)
             if cutter.pending.strip().decode("latin-1") in self._ask.prompts:
                 self._take(cutter.take(), exchange)
-        if cutter.pending.strip(b"\r\n\0 "):
+        if cutter.pending.strip(b"\r\n "):
             raise Garbled(f"{cutter.pending[:40]!r} came after the answer to {exchange.sent}")
 
     def _nothing(self, exchange: _Exchange, command: Command) -> str:
@@ -127,7 +129,7 @@ class Talk:
         return f"no whole answer to {exchange.sent} within {self.patience_s(command):g} s: {what}"
 
     def _take(self, cut: Cut, exchange: _Exchange) -> None:
-        text = cut.line.decode("latin-1").strip("\0")
+        text = cut.line.decode("latin-1")
         if exchange.echo:
             if text.strip() != exchange.sent:
                 raise Garbled(f"{text!r} came instead of the echo of {exchange.sent}")

@@ -42,10 +42,16 @@ LONGEST = 200
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """fields: the names in it. `match` gives the texts of the fields of a line that fits as a whole."""
+    """`match` gives the texts of the fields of a line that fits as a whole.
+
+    fields    the names in it
+    headed    whether it begins with something that the rest of such a line does not: a letter, or a word of
+              stated length. Then a line whose beginning was lost does not fit
+    """
 
     text: str
     fields: frozenset[str]
+    headed: bool
     pattern: re.Pattern[str]
 
     def match(self, line: str) -> dict[str, str] | None:
@@ -68,7 +74,13 @@ def parse_template(text: str, words: tuple[str, ...] = ()) -> Template:
         pattern += f"(?P<{field}>{group})" if named else f"(?:{group})"
     if not {"number", "error"} & set(fields):
         raise ValueError("neither {number} nor {error} stands there: what is the reading?")
-    return Template(text, frozenset(fields), re.compile(pattern, re.DOTALL))
+    return Template(text, frozenset(fields), _headed(text), re.compile(pattern, re.DOTALL))
+
+
+def _headed(text: str) -> bool:
+    literal, field, shape, _ = _parts(text)[0]
+    word = field in ("function", "status") and bool(shape)
+    return any(letter.isalpha() for letter in literal) or (word and not literal)
 
 
 def _parts(text: str) -> list[tuple[str, str | None, str | None, str | None]]:

@@ -20,17 +20,7 @@ class Script:
     def __call__(self, line: bytes) -> Chunks:
         if self.left and line.decode() in self.left[0].get("tx_any", [self.left[0].get("tx")]):
             return [(chunk["ms"] / 1e3, chunk["data"].encode()) for chunk in self.left.pop(0)["rx"]]
-        return self.also[line]
-
-
-class RawWire(FakeWire):
-    """Takes single characters too, such as Ctrl-C."""
-
-    def write(self, data: bytes) -> None:
-        if data.endswith((b"\r", b"\n")):
-            super().write(data)
-        else:
-            self.written.append(data)
+        return self.also.get(line, ())
 
 
 def settings(
@@ -46,8 +36,8 @@ def kept(folder: Path, text: str) -> str:
     return str(path)
 
 
-def connected(wanted: Settings, far_end: Any = None, chunks: Chunks = ()) -> tuple[Meter, RawWire]:
+def connected(wanted: Settings, far_end: Any = None, chunks: Chunks = ()) -> tuple[Meter, FakeWire]:
     clock = FakeClock()
-    wire = RawWire(clock, far_end or (lambda line: ()))
+    wire = FakeWire(clock, far_end or (lambda line: ()))
     wire.send(chunks)
     return driver.connect(wire, wanted, clock), wire

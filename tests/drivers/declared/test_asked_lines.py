@@ -14,8 +14,8 @@ from meterlog.reading import (
     Wanted,
     WrongMeter,
 )
-from meterlog.testing import Chunks
-from tests.drivers.declared.kit import RawWire, connected, kept, settings
+from meterlog.testing import Chunks, FakeWire
+from tests.drivers.declared.kit import connected, kept, settings
 
 HEAD = '[dialect]\nname = "invented"\nsource = "invented"\n'
 ASK = '[ask]\nreading = "VAL?"\nend = "LF"\npatience = "1 s"\n'
@@ -44,7 +44,10 @@ def one(value: str, after_s: float = 0.3) -> Chunks:
     return [(after_s, f"{value}\r\n".encode())]
 
 
-def meter_of(folder: Path, text: str, far: Far, coupling: Coupling = Coupling.DC) -> tuple[Meter, RawWire]:
+def meter_of(folder: Path, text: str, far: Far, coupling: Coupling = Coupling.DC) -> tuple[Meter, FakeWire]:
+    """Where it cannot say who it is, it is known by a reading, which is forgotten."""
+    proof = [] if IDENTIFY in text else [one("+10.000")]
+    far.answers[b"VAL?"] = [*proof, *far.answers.get(b"VAL?", [])]
     return connected(settings(kept(folder, HEAD + text), coupling=coupling), far)
 
 
@@ -54,20 +57,29 @@ def test_what_starts_and_selects_is_sent_and_a_missing_unit_is_the_selected_one(
     (shown,) = meter.poll(1.0)
     assert (shown.value, shown.unit, shown.function, shown.coupling) == (12.345, "V", "voltage", "dc")
     meter.close()
-    assert far.heard == [b"RESET", b"F1", b"R0", b"VAL?", b"LOC"]
+    assert far.heard == [b"RESET", b"F1", b"R0", b"VAL?", b"VAL?", b"LOC"]
     assert wire.written[0] == b"RESET\n"
 
 
+def test_a_reading_is_dated_by_its_question(tmp_path: Path) -> None:
+    meter, wire = meter_of(tmp_path, ASK + PLAIN, Far(VAL=[one("+12.345", 0.3)]))
+    asked_ns = wire.clock.now_ns
+    (shown,) = meter.poll(1.0)
+    assert (shown.monotonic_ns, wire.clock.now_ns) == (asked_ns, asked_ns + 300_000_000)
+
+
 def test_a_pause_after_a_command_is_kept(tmp_path: Path) -> None:
-    meter, wire = meter_of(tmp_path, ASK + SLOW, Far(VAL=[one("+12.345")]), Coupling.AC)
-    before_ns = wire.clock.now_ns
-    meter.poll(1.0)
-    assert wire.clock.now_ns - before_ns >= 2_000_000_000
+    far = Far(VAL=[one("+12.345")])
+    _, wire = connected(settings(kept(tmp_path, HEAD + ASK + SLOW), coupling=Coupling.AC), far)
+    slow_ns = wire.clock.now_ns
+    _, wire = connected(settings(kept(tmp_path, HEAD + ASK + SLOW)), far)
+    assert slow_ns - wire.clock.now_ns == 2_000_000_000
 
 
 @pytest.mark.parametrize("identify", ["", IDENTIFY])
-def test_a_late_answer_is_never_taken_for_the_next(identify: str, tmp_path: Path) -> None:
-    far = Far(VAL=[one("+11.111", 1.4), one("+22.222")], ID=[one("INV-1 v2", 0.05)])
+@pytest.mark.parametrize("after_s", [1.001, 1.4, 1.9, 2.05])
+def test_a_late_answer_is_never_taken_for_the_next(identify: str, after_s: float, tmp_path: Path) -> None:
+    far = Far(VAL=[one("+11.111", after_s), one("+22.222")], ID=[one("INV-1 v2", 0.05)])
     meter, _ = meter_of(tmp_path, ASK + identify + PLAIN, far)
     with pytest.raises(Unanswered, match="nothing came"):
         meter.poll(1.0)
@@ -107,6 +119,7 @@ def test_a_meter_that_talks_though_nobody_asks(tmp_path: Path) -> None:
 def test_who_answers_is_found_out_and_anyone_else_refused(tmp_path: Path) -> None:
     far = Far(VAL=[one("+12.345")], ID=[one("INV-1 v2", 0.05)])
     meter, _ = meter_of(tmp_path, ASK + IDENTIFY + PLAIN, far)
+    assert b"VAL?" not in far.heard, "who can say who it is need not prove it by a reading"
     assert meter.identity.text.startswith("invented (dialect ")
     assert meter.identity.text.endswith(": INV-1 v2")
     far.answers[b"ID?"] = [one("INV-1 v3", 0.05)]
@@ -136,8 +149,10 @@ def test_a_prompt_without_an_end_is_seen(tmp_path: Path) -> None:
 
 
 def test_a_refused_question_is_a_remark(tmp_path: Path) -> None:
+    answers = iter([b"+12.345\r\n=>\r\n", b"?>\r\n"])
+
     def far(line: bytes) -> Chunks:
-        return [(0.01, b"?>\r\n" if line == b"VAL?\n" else b"=>\r\n")]
+        return [(0.01, next(answers) if line == b"VAL?\n" else b"=>\r\n")]
 
     meter, _ = connected(settings(kept(tmp_path, HEAD + ASK + PROMPTS + PLAIN)), far)
     with pytest.raises(Garbled, match="not understood"):
@@ -149,8 +164,9 @@ def test_a_refused_question_is_a_remark(tmp_path: Path) -> None:
 
 def test_the_number_of_an_error_is_a_remark_and_no_reading() -> None:
     """Row ld-09: +1.0032E+21 is error 32 (published in the manual of a meter of 1984)."""
+    answers = iter([b"+1.23456E+0, VDC\r\n", b"+1.0032E+21\r\n"])
     meter, _ = connected(
-        settings("number-mark-unit"), lambda line: [(0.1, b"+1.0032E+21\r\n")] if line == b"T3\r\n" else ()
+        settings("number-mark-unit"), lambda line: [(0.1, next(answers))] if line == b"T3\r\n" else ()
     )
     with pytest.raises(Garbled, match="error 32"):
         meter.poll(1.0)
@@ -159,8 +175,9 @@ def test_the_number_of_an_error_is_a_remark_and_no_reading() -> None:
 
 
 def test_numbers_beyond_what_a_meter_can_show_are_none(tmp_path: Path) -> None:
-    far = Far(VAL=[one("+9.0E+25"), one("+9.9E+37"), one("+9.91E+37")])
-    meter, _ = meter_of(tmp_path, ASK + PLAIN.replace(":SDD.DDD", ""), far)
+    far = Far(VAL=[one("+9.0E+25"), one("+1.0"), one("+9.9E+37"), one("+9.91E+37")])
+    text = ASK + PLAIN.replace(":SDD.DDD", "")
+    meter, _ = meter_of(tmp_path, text, far)
     with pytest.raises(Garbled, match="beyond"):
         meter.poll(1.0)
     meter.resynchronise()
@@ -184,14 +201,15 @@ def test_a_second_display_is_selected_and_read(tmp_path: Path) -> None:
     assert far.heard[:2] == [b"VAC", b"FREQ2"]
 
 
+HELD_OFF: Chunks = [(0.1, b"\x13+12.345\r\n"), (0.4, b"\x11")]
+
+
 def test_a_meter_that_holds_off_is_waited_for(tmp_path: Path) -> None:
-    far = Far(VAL=[[(0.1, b"\x13+12.345\r\n"), (0.4, b"\x11")]])
+    far = Far(VAL=[HELD_OFF, one("+22.222"), [(0.1, b"\x13+33.333\r\n")]])
     meter, wire = meter_of(tmp_path, ASK + PLAIN + '[line]\nflow = "xon/xoff"\n', far)
-    meter.poll(1.0)
     before_ns = wire.clock.now_ns
-    assert [shown.value for shown in meter.poll(1.0)] == [12.345]
-    assert wire.clock.now_ns - before_ns >= 400_000_000
-    far.answers[b"VAL?"] = [[(0.1, b"\x13+12.345\r\n")]]
+    assert [shown.value for _ in range(2) for shown in meter.poll(1.0)] == [12.345, 22.222]
+    assert wire.clock.now_ns - before_ns == 800_000_000, "0.1 s, held off for 0.4 s, 0.3 s"
     meter.poll(1.0)
     with pytest.raises(Unanswered, match="held off"):
         meter.poll(1.0)

@@ -1,7 +1,9 @@
 """docs/dialects.md: its examples are read as it says, its tables name all there is. Invented meters."""
 
 import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pydantic import BaseModel
@@ -9,6 +11,8 @@ from pydantic import BaseModel
 from meterlog.bench import load_bench
 from meterlog.reading import Coupling, Garbled, State
 from meterlog.testing import Chunks
+from meterlog_drivers.declared.display_file import load_display
+from meterlog_drivers.declared.display_model import WORDS, Digit, FrameTable, Shown
 from meterlog_drivers.declared.line_model import (
     Answer,
     Ask,
@@ -20,6 +24,7 @@ from meterlog_drivers.declared.line_model import (
     Receive,
     Tables,
 )
+from meterlog_drivers.declared.segments import format_of
 from meterlog_drivers.declared.template import FIELDS
 from tests.drivers.declared.kit import connected, kept, settings
 
@@ -75,3 +80,32 @@ def test_every_table_is_explained() -> None:
 def test_every_field_is_explained(table: type[BaseModel]) -> None:
     written = {re.split(r"\W", name)[0] for name in re.findall(r"[`{, ]([a-z0-9_]+)(?:`| = )", TEXT)}
     assert set(table.model_fields) - written == set()
+
+
+def test_the_map_of_a_display_is_sound(tmp_path: Path) -> None:
+    map_text = next(one for one in EXAMPLES if "[[digit]]" in one)
+    tables = load_display(Path(kept(tmp_path, map_text))).tables
+    (shown,) = format_of(tables, "x").decoder().feed(bytes.fromhex("17 20 35 4D 5B"), 0)
+    assert (shown.value, shown.unit, shown.coupling) == (1.2, "V", "dc")
+
+
+def test_every_annunciator_and_field_of_a_map_is_named() -> None:
+    assert [word for word in WORDS if f"`{word}`" not in TEXT] == []
+    for table in (FrameTable, Digit, Shown):
+        assert [name for name in table.model_fields if not re.search(rf"\b{name}\b", TEXT)] == []
+
+
+def test_the_example_of_finding_out_runs() -> None:
+    code = next(one for one in re.findall(r"```python\n(.*?)```", TEXT, re.DOTALL) if "learn(" in one)
+    names: dict[str, Any] = {}
+    exec(code, names)
+    map_text = next(one for one in EXAMPLES if "[[digit]]" in one)
+    known = tomllib.loads(map_text)
+    lesson = names["lesson"]
+    assert lesson.impossible == ()
+    left = {**lesson.open, **{element: (place,) for element, place in lesson.found.items()}}
+    for element, places in left.items():
+        table, _, rest = element.partition(".")
+        place, _, name = rest.rpartition(".")
+        true = known["digit"][int(place) - 1][name] if table == "digit" else known[table][name]
+        assert tuple(true) in places

@@ -6,7 +6,6 @@ from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Refused, State
 from meterlog.testing import FakeClock, FakeWire
 from meterlog_drivers.declared.described import find_file
-from meterlog_drivers.declared.line_cutter import LineCutter
 from meterlog_drivers.declared.line_decoder import Decoded, LineDecoder
 from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_model import Tables
@@ -37,11 +36,11 @@ def decoded(row: dict[str, str]) -> Decoded:
     data = bytes.fromhex(row["hex"])
     decoder = LineDecoder.of(tables)
     if tables.ask is None:
-        (cut,) = LineCutter(tables.receive, begun=True).feed(data, 0)
+        (cut,) = decoder.cutter(begun=True).feed(data, 0)
         return decoder.decode(cut, {})
     clock = FakeClock()
     wire = FakeWire(clock, lambda line: [(0.01, data)])
-    talk = Talk(wire, tables.ask, tables.receive, clock, seven_bits=False)
+    talk = Talk(wire, decoder, tables.ask, clock)
     return decoder.decode(talk.ask(tables.ask.reading), {})
 
 
