@@ -1,1 +1,1 @@
-"""Hand-held meters: one module for each format of frames, one meter that listens for them."""
+"""Hand-held meters: a module for each format; two meters, one listens and one asks."""

@@ -48,21 +48,37 @@ class Decoder:
 
 
 class Window(Decoder):
-    """Where a frame cannot begin, or turns out to be unsound, the window moves on by one byte only."""
+    """Where a frame cannot begin, or turns out to be unsound, the window moves on by one byte only.
+
+    A frame whose first byte the foreign byte before it could be as well shows nothing: nobody knows which of
+    the two is the foreign one, and a sign may hang on it.
+    """
 
     def __init__(self, length: Length, read: Read) -> None:
         super().__init__(read)
         self._length = length
         self._dates_ns: list[int] = []
+        self._foreign = b""
 
     def _push(self, byte: int, at_ns: int) -> Iterator[Sequence[Indication]]:
         self._window.append(byte)
         self._dates_ns.append(at_ns)
         while self._window and (size := self._length(bytes(self._window))) <= len(self._window):
-            shown = self._read(bytes(self._window[:size]), self._dates_ns[0]) if size else None
-            if shown is not None:
-                yield shown
-            self._drop(1 if shown is None else size)
+            frame = bytes(self._window[:size])
+            shown = self._read(frame, self._dates_ns[0]) if size else None
+            if shown is None:
+                self._foreign = bytes(self._window[:1])
+                self._drop(1)
+            else:
+                yield [] if self._doubtful(frame) else shown
+                self._foreign = b""
+                self._drop(size)
+
+    def _doubtful(self, frame: bytes) -> bool:
+        if self._foreign in (b"", frame[:1]):
+            return False
+        other = self._foreign + frame[1:]
+        return self._length(other) == len(frame) and self._read(other, 0) is not None
 
     def _drop(self, count: int) -> None:
         del self._window[:count]

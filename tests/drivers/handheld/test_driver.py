@@ -1,5 +1,7 @@
 """What every driver of a hand-held meter says about itself, refuses, and recognises."""
 
+from pathlib import Path
+
 import pytest
 
 from meterlog.reading import (
@@ -202,6 +204,13 @@ def test_both_couplings_at_once_are_refused(byte: int) -> None:
 
 def test_there_is_no_format_without_frames() -> None:
     assert all(FRAMES.values())
+
+
+@pytest.mark.parametrize("driver", DRIVERS.values(), ids=DRIVERS)
+def test_the_document_tells_of_each_driver_and_dialect(driver: Handheld) -> None:
+    text = (Path(__file__).parents[3] / "docs" / "handhelds.md").read_text(encoding="utf-8")
+    named = [driver.name, *(f'"{dialect}"' for dialect in driver._formats if dialect)]
+    assert [word for word in named if f"`{word}`" not in text] == []
 
 
 def test_probing_sends_only_questions() -> None:
