@@ -12,7 +12,7 @@ Answers = Callable[[bytes], bytes]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """What an indication must say; None where it is not looked at."""
+    """What an indication must say; None where it is not looked at. within: relative, for numbers."""
 
     value: float | None = None
     unit: Unit | None = None
@@ -22,24 +22,23 @@ class Shown:
     flags: frozenset[str] | None = None
     resolution: float | None = None
     display: int = 1
+    within: float = 1e-12
 
     def misfit(self, indication: Indication) -> str:
         """In words how an indication differs; "" if it does not."""
-        wanted = {name: getattr(self, name) for name in self.__slots__}
+        wanted = {name: getattr(self, name) for name in self.__slots__ if name != "within"}
         wanted = {name: value for name, value in wanted.items() if value is not None}
         differing = (
             f"{name} is {getattr(indication, name)!r}, wanted {value!r}"
             for name, value in wanted.items()
-            if not _same(getattr(indication, name), value)
+            if not self._same(getattr(indication, name), value)
         )
         return "; ".join(differing)
 
-
-def _same(found: object, wanted: object) -> bool:
-    """Numbers may differ by the rounding of the last bits."""
-    if isinstance(found, float) and isinstance(wanted, float):
-        return abs(found - wanted) <= 1e-12 * abs(wanted)
-    return found == wanted
+    def _same(self, found: object, wanted: object) -> bool:
+        if isinstance(found, float) and isinstance(wanted, float):
+            return abs(found - wanted) <= self.within * abs(wanted)
+        return found == wanted
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,7 @@ class Stage:
                 self.meter.close()
         assert self.wire.closed == 0, "the driver closed the wire; that is the bench's"
 
-    def seen(self, most_polls: int = 200) -> list[Indication]:
+    def seen(self, most_polls: int = 2000) -> list[Indication]:
         """All that a link would see until the far end is done: it resynchronises once, then connects anew."""
         found: list[Indication] = []
         for _ in range(most_polls):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from tests.fuzz import handhelds, lines, sound
+from tests.fuzz import handhelds, lines, pictures, sound
 from tests.fuzz.subject import Subject
 
 
@@ -19,4 +19,5 @@ SUBJECTS: Mapping[str, Callable[[], Subject]] = {
     **{f"ascii: {name}": _dialect(name) for name in lines.DIALECTS},
     "scpi": lines.scpi,
     "audio": sound.subject,
+    "segments: fs9721-display": pictures.subject,
 }

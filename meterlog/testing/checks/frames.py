@@ -8,6 +8,7 @@ from meterlog.testing.wire import Chunks
 
 CUTTINGS = 20
 PIECE_S = 0.001
+MOST_PIECES = 100
 
 
 def reads_every_row(specimen: Specimen) -> None:
@@ -94,7 +95,7 @@ def _disturbed(specimen: Specimen, place: int, noise: bytes) -> None:
 
 def _in_pieces(specimen: Specimen, data: bytes, chance: random.Random, *, every: bool) -> Chunks:
     places = range(1, len(data))
-    cuts = places if every else sorted(chance.sample(places, min(len(places), 4)))
+    cuts = sorted(chance.sample(places, min(len(places), MOST_PIECES if every else 4)))
     starts = [0, *cuts]
     pieces = [data[start:end] for start, end in zip(starts, [*cuts, len(data)], strict=True)]
     return [(specimen.period_s if n == 0 else PIECE_S, piece) for n, piece in enumerate(pieces)]

@@ -20,8 +20,8 @@ def ends_in_time_under_babble(specimen: Specimen) -> None:
 
 
 def ends_in_time_under_a_flood(specimen: Specimen) -> None:
-    """A quarter of a megabyte in a twentieth of a second."""
-    _after_readings(specimen, [(0.01, specimen.foreign[:1] * (1 << 16))] * 4, "a flood")
+    """64 KiB in a twentieth of a second."""
+    _after_readings(specimen, [(0.01, specimen.foreign[:1] * (1 << 14))] * 4, "a flood")
 
 
 def is_not_connected_in_silence(specimen: Specimen) -> None:

@@ -12,12 +12,12 @@ from contextlib import contextmanager, suppress
 from meterlog.testing.specimen import Specimen
 from meterlog.testing.stage import Stage, connected, usual
 
-CYCLES = 60
-WARM_UP = 20
+CYCLES = 30
+WARM_UP = 10
 BYTES_A_CYCLE = 200
-NOISE_BYTES = 1 << 17
+NOISE_BYTES = 1 << 15
 BLOCK_BYTES = 1 << 12
-KEPT_BYTES = 1 << 16
+KEPT_BYTES = 1 << 14
 
 FORBIDDEN = {
     "socket.__new__": "opens a socket",
@@ -53,7 +53,7 @@ def leaves_nothing_behind(specimen: Specimen) -> None:
 
 
 def keeps_no_more_than_it_needs(specimen: Specimen) -> None:
-    """An eighth of a megabyte of foreign bytes on one connection."""
+    """32 KiB of foreign bytes on one connection."""
     block = (specimen.foreign * BLOCK_BYTES)[:BLOCK_BYTES]
     stage = connected(specimen, [usual(specimen, specimen.readings[0])])
     with _traced() as grown:
