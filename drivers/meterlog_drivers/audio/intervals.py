@@ -17,19 +17,27 @@ class Intervals:
     def __init__(self, count: int) -> None:
         self._count = count
         self._collected: Samples = np.empty(0)
+        self._began_ns = 0
         self._next: int | None = None
         self._remarks: deque[str] = deque(maxlen=REMARKS_KEPT)
 
-    def add(self, block: Block) -> Iterator[Samples]:
-        """The intervals that are whole now."""
+    def add(self, block: Block, at_ns: int) -> Iterator[tuple[int, Samples]]:
+        """The intervals that are whole now, each with when it began. at_ns: when the block came.
+
+        The beginning is what counts: samples from before the pedal are no evidence of what came after it.
+        """
         self._look_for_gap(block)
         self._next = block.first + block.count
         samples = np.frombuffer(block.data[: block.count * 4], dtype=np.float32).astype(np.float64)
+        if not len(self._collected):
+            self._began_ns = _before(at_ns, len(samples), block.rate_hz)
         self._collected = np.concatenate([self._collected, samples])
         while len(self._collected) >= self._count:
             interval, self._collected = self._collected[: self._count], self._collected[self._count :]
+            began_ns = self._began_ns
+            self._began_ns = _before(at_ns, len(self._collected), block.rate_hz)
             if np.all(np.isfinite(interval)):
-                yield interval
+                yield began_ns, interval
             else:
                 self._remarks.append("the device sent what is no number; left out")
 
@@ -48,3 +56,7 @@ class Intervals:
         what = f"{hole} samples were lost" if hole > 0 else "the device lost samples"
         self._remarks.append(f"{what}; what was measured across the gap is left out")
         self._collected = np.empty(0)
+
+
+def _before(at_ns: int, count: int, rate_hz: int) -> int:
+    return at_ns - round(count / rate_hz * 1e9) if rate_hz else at_ns

@@ -1,7 +1,7 @@
 """Levels of sampled signals. Pure: samples in, numbers out; full scale is 1.0.
 
-0 dBFS is the rms level of a sine whose peaks reach full scale (AES17, 3.12; IEC 61606 agrees; from memory): a
-square wave at full scale has +3.01 dBFS.
+0 dBFS is the rms level of a sine whose peaks reach full scale (AES17, from memory): a square wave at full
+scale has +3.01 dBFS.
 
     wideband       rms, the mean taken out, weighted by a Hann window so that cut periods do not count
     one line       the Fourier sum at one frequency, which is what Goertzel's algorithm computes, under a

@@ -36,9 +36,9 @@ class AudioMeter:
         came = self._device.listen(wait_s)
         at_ns = self._device.monotonic_ns()
         return [
-            self._indication(display, function, interval, at_ns)
+            self._indication(display, function, interval, began_ns)
             for block in came
-            for interval in self._intervals.add(block)
+            for began_ns, interval in self._intervals.add(block, at_ns)
             for display, function in enumerate(self._plan.functions, 1)
         ]
 
@@ -53,14 +53,14 @@ class AudioMeter:
         said, self._said = [*self._said, *self._intervals.remarks()], []
         return said
 
-    def _indication(self, display: int, function: str, interval: Samples, at_ns: int) -> Indication:
+    def _indication(self, display: int, function: str, interval: Samples, began_ns: int) -> Indication:
         over = clipped(interval)
         value = None if over else self._value(function, interval)
         missing = State.OVERLOAD if over else State.BLANK
         level = dbfs(wideband_rms(interval))
         reference = self._plan.reference
         return Indication(
-            monotonic_ns=at_ns,
+            monotonic_ns=began_ns,
             value=value,
             unit=UNITS[function],
             state=missing if value is None else State.OK,

@@ -69,6 +69,16 @@ def test_a_level_in_volts() -> None:
     assert remarks(meter) == []
 
 
+def test_a_reading_is_dated_by_the_beginning_of_its_interval() -> None:
+    """Blocks of 50 ms, each as it comes: the first interval began 50 ms before its first block came."""
+    clock = FakeClock()
+    pieces = [block.packed() for block in in_blocks(tone(1000.0, 0.1, 0.5))]
+    meter = driver.connect(FakeDevice(clock, *pieces), LEVEL, clock)
+    began_ns = clock.now_ns
+    shown = polled(meter)
+    assert [one.monotonic_ns - began_ns for one in shown] == [0, 250_000_000]
+
+
 def test_one_line_beside_a_stronger_one() -> None:
     both = Block(Kind.SAMPLES, tone(1000.0, 0.1, 0.25), RATE_HZ)
     hum = tone(50.0, 0.5, 0.25)
