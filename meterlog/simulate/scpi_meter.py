@@ -2,8 +2,10 @@
 
 Commands after SCPI-1999 volume 2 (CONFigure, MEASure, READ, INITiate, FETCh, SYSTem:ERRor) and IEEE 488.2
 (commands with an asterisk). The AC filter's VOLTage:AC:BANDwidth with 3, 20 and 200 Hz and SAMPle:COUNt are
-dialect, as in manuals of one family of bench meters. Not modelled: triggers other than immediate, the
-settling delay that such meters insert before each AC reading; what is shown lags by the filter instead.
+dialect, as in manuals of one family of bench meters, and so is its memory of readings (R?, DATA:REMove?,
+DATA:POINts?); the sample timer and the second display (DATA2?) are from memory. Not modelled: triggers other
+than immediate, the settling delay that such meters insert before each AC reading; what is shown lags by the
+filter instead.
 """
 
 from collections.abc import Callable, Mapping
@@ -12,6 +14,7 @@ from dataclasses import dataclass
 from meterlog.simulate.clock import Clock
 from meterlog.simulate.meter import MeterModel, MeterPlan, Shown
 from meterlog.simulate.scpi_instrument import Acts, Refusal, ScpiInstrument, argument, nr3
+from meterlog.simulate.scpi_memory import ReadingMemory, block
 from meterlog.simulate.scpi_words import Command
 
 IDENTITY = "SIMULATED BENCH,6.5-digit meter,S-001,1.0"
@@ -41,6 +44,8 @@ FREQUENCY_PLAN = MeterPlan(
 """Hertz; a counter that measures periods, so that six digits need no long gate. Invented."""
 PLANS = {AC: PLAN, DC: PLAN, FREQUENCY: FREQUENCY_PLAN}
 
+MOST_SAMPLES = 1_000_000
+
 Wait = Callable[[float], bool]
 
 
@@ -50,9 +55,14 @@ class Stopped(Exception):  # noqa: N818 - not an error: the lead was pulled whil
 
 @dataclass(slots=True)
 class _Setup:
+    """interval_s: of the sample timer, 0 for as fast as the meter can. second: what DATA2? shows."""
+
     function: str = DC
     samples: int = 1
+    triggers: float = 1
     band_hz: float = 20.0
+    interval_s: float = 0.0
+    second: str = ""
 
 
 class ScpiMeter(ScpiInstrument):
@@ -68,7 +78,7 @@ class ScpiMeter(ScpiInstrument):
         super().__init__()
         self._models, self._clock, self._wait = models, clock, wait
         self._setup = _Setup()
-        self._readings: list[str] = []
+        self._memory = ReadingMemory(clock, lambda at_s: self._show(self._setup.function, at_s))
 
     def _commands(self) -> Acts:
         return {
@@ -89,15 +99,25 @@ class ScpiMeter(ScpiInstrument):
             "[SENSe:]VOLTage[:DC]:RANGe:AUTO": lambda command: self._set_auto(DC, command),
             "SAMPle:COUNt": self._set_samples,
             "SAMPle:COUNt?": lambda _: f"+{self._setup.samples}",
+            "SAMPle:SOURce": self._set_pace,
+            "SAMPle:TIMer": self._set_interval,
             "TRIGger:SOURce": self._set_trigger,
+            "TRIGger:COUNt": self._set_triggers,
             "READ?": lambda _: self._read(),
-            "INITiate[:IMMediate]": lambda _: self._measure(),
+            "INITiate[:IMMediate]": lambda _: self._start(),
             "FETCh?": lambda _: self._fetch(),
-            "ABORt": lambda _: None,
+            "ABORt": lambda _: self._memory.stop(),
+            "R?": lambda command: block(self._memory.fetch(_most(command))),
+            "DATA:REMove?": self._remove,
+            "DATA:POINts?": lambda _: f"+{self._memory.waiting()}",
+            "STATus:QUEStionable[:EVENt]?": lambda _: str(self._memory.take_overflow()),
+            "[SENSe:]VOLTage:AC:SECondary": self._set_second,
+            "DATA2?": lambda _: self._second(),
         }
 
     def _reset(self) -> None:
-        self._setup, self._readings = _Setup(), []
+        self._setup = _Setup()
+        self._empty()
         for model in self._models.values():
             model.fix_range(None)
         self._choose_band(20.0)
@@ -116,7 +136,7 @@ class ScpiMeter(ScpiInstrument):
         volts = argument(command)
         if volts < 0 or not self._models[function].fix_range(volts):
             raise Refusal(-222, command.arguments[0])
-        self._readings = []
+        self._empty()
 
     def _set_auto(self, function: str, command: Command) -> None:
         model = self._models[function]
@@ -148,35 +168,81 @@ class ScpiMeter(ScpiInstrument):
 
     def _set_samples(self, command: Command) -> None:
         asked = argument(command)
-        if not 1 <= asked <= 1000 or asked != int(asked):
+        if not 1 <= asked <= MOST_SAMPLES or asked != int(asked):
             raise Refusal(-222, command.arguments[0])
         self._setup.samples = int(asked)
+
+    def _set_pace(self, command: Command) -> None:
+        wanted = command.arguments[0].upper() if command.arguments else ""
+        if wanted not in {"IMM", "TIM"}:
+            raise Refusal(-224 if wanted else -109, wanted)
+        self._setup.interval_s = 1.0 if wanted == "TIM" else 0.0
+
+    def _set_interval(self, command: Command) -> None:
+        """Shorter than one reading takes: as fast as it can."""
+        self._setup.interval_s = argument(command)
 
     def _set_trigger(self, command: Command) -> None:
         if command.arguments and command.arguments[0].upper() not in {"IMM", "IMMEDIATE"}:
             raise Refusal(-224, command.arguments[0])
+
+    def _set_triggers(self, command: Command) -> None:
+        endless = command.arguments[:1] == ("INF",)
+        self._setup.triggers = float("inf") if endless else argument(command)
+
+    def _set_second(self, command: Command) -> None:
+        wanted = command.arguments[0].strip('"') if command.arguments else ""
+        if wanted not in {FREQUENCY, DC, "VOLT:DC"}:
+            raise Refusal(-224 if wanted else -109, wanted)
+        self._setup.second = wanted.removesuffix(":DC")
+
+    def _second(self) -> str:
+        if not self._setup.second:
+            raise Refusal(-230)
+        return self._show(self._setup.second, self._clock.now_s())
 
     def _measure_now(self, function: str, command: Command) -> str:
         self._configure(function, command)
         return self._read()
 
     def _read(self) -> str:
-        self._measure()
+        self._start()
         return self._fetch()
 
-    def _measure(self) -> None:
-        self._readings = [self._one_reading() for _ in range(self._setup.samples)]
+    def _start(self) -> None:
+        self._memory.start(self._period_s, self._setup.samples * self._setup.triggers)
 
-    def _one_reading(self) -> str:
+    @property
+    def _period_s(self) -> float:
         ac = self._setup.function == AC
-        if self._wait(MEASURING_S[self._setup.band_hz] if ac else MEASURING_S[20.0]):
-            raise Stopped
-        return _text(self._models[self._setup.function].indicate(self._clock.now_s()))
+        return max(self._setup.interval_s, MEASURING_S[self._setup.band_hz] if ac else MEASURING_S[20.0])
 
     def _fetch(self) -> str:
-        if not self._readings:
+        """Waits for all that were asked for; without end there is nothing to wait for."""
+        while 0.0 < (left_s := self._memory.lasts_s) < float("inf"):
+            if self._wait(left_s):
+                raise Stopped
+        if not self._memory.waiting():
             raise Refusal(-230)
-        return ",".join(self._readings)
+        return ",".join(self._memory.all())
+
+    def _remove(self, command: Command) -> str:
+        count = _most(command)
+        if count > self._memory.waiting():
+            raise Refusal(-222, str(count))
+        return block(self._memory.fetch(count))
+
+    def _empty(self) -> None:
+        """Any change of what is measured, or how, empties the memory."""
+        self._memory.start(1.0, 0)
+
+    def _show(self, function: str, at_s: float) -> str:
+        return _text(self._models[function].indicate(at_s))
+
+
+def _most(command: Command) -> int:
+    """How many are asked for; all there are without a number."""
+    return int(argument(command)) if command.arguments else MOST_SAMPLES
 
 
 def _text(shown: Shown) -> str:

@@ -1,6 +1,7 @@
-"""The VISA wire through PyVISA's Python backend to a HiSLIP instrument on the loopback interface."""
+"""The VISA wire through the Python backend of PyVISA to HiSLIP and VXI-11 instruments on the loopback."""
 
 import gc
+import time
 import warnings
 from collections.abc import Iterator
 
@@ -8,12 +9,14 @@ import pytest
 
 from meterlog.bench import LinkState
 from meterlog.bench.wires.visa_wire import VisaWire, manager
-from meterlog.reading import WireLost
+from meterlog.reading import Settings, WireLost
 from meterlog.testing import Numbered, Witness
 from meterlog_drivers.scpi import driver as scpi
 from tests.bench.kit import link_to
+from tests.drivers.fake_memory import FakeMemory
 from tests.drivers.fake_meter import FakeMeter
 from tests.wire.hislip import HislipInstrument
+from tests.wire.vxi11 import Vxi11Instrument
 
 pytestmark = pytest.mark.wire
 
@@ -156,3 +159,63 @@ def test_b1_a_late_answer_through_visa_is_never_the_next_one() -> None:
         assert link.stop(LONG_S)
     assert all(asked.was_asked(one.value, one.monotonic_ns) for one in witness.readings)
     assert 3.0 not in [one.value for one in witness.readings]
+
+
+def test_vxi_11_a_question_is_answered_and_a_clear_clears() -> None:
+    with Vxi11Instrument(lambda line: [] if line == b"READ?\n" else [(0.05, b"1\n")]) as instrument:
+        wire = VisaWire(instrument.address)
+        wire.write(b"READ?\n")
+        assert wire.read(0.1) == b"", "an answer that does not come is no error"
+        wire.drop_input()
+        assert instrument.clears == 1
+        wire.write(b"*OPC?\n")
+        assert wire.read(LONG_S) == b"1\n"
+        wire.close()
+
+
+def test_vxi_11_an_answer_may_come_in_pieces() -> None:
+    with Vxi11Instrument(lambda line: [(0.01, b"+" + b"1" * 50_000 + b"\n")]) as instrument:
+        wire = VisaWire(instrument.address)
+        wire.write(b"READ?\n")
+        came = b""
+        while not came.endswith(b"\n"):
+            came += wire.read(LONG_S)
+        assert len(came) == 50_002
+        wire.close()
+
+
+def test_vxi_11_the_scpi_driver_reads() -> None:
+    witness = Witness()
+    with Vxi11Instrument(FakeMeter(Numbered())) as instrument:
+        link = link_to(instrument.address, scpi.driver, witness)
+        link.start()
+        witness.wait_for(lambda: len(witness.readings) >= 5)
+        assert link.stop(LONG_S)
+    assert [one.value for one in witness.readings[:5]] == [1.0, 2.0, 3.0, 4.0, 5.0]
+    assert witness.states == [LinkState.CONNECTING, LinkState.LIVE]
+
+
+def test_vxi_11_a_late_answer_is_never_the_next_one() -> None:
+    asked = Numbered(lambda number, usual: [(1.7 if number == 3 else 0.01, usual)])
+    witness = Witness()
+    with Vxi11Instrument(FakeMeter(asked)) as instrument:
+        link = link_to(instrument.address, scpi.driver, witness)
+        link.start()
+        witness.wait_for(lambda: any(one.value == 6.0 for one in witness.readings))
+        assert link.stop(LONG_S)
+    assert all(asked.was_asked(one.value, one.monotonic_ns) for one in witness.readings)
+    assert 3.0 not in [one.value for one in witness.readings]
+
+
+def test_a_meters_memory_is_emptied_through_visa() -> None:
+    """HiSLIP: messages, and an error of the instrument's if something is fetched that was not asked for."""
+    with HislipInstrument(FakeMemory(time.monotonic_ns, 0.002)) as instrument:
+        wire = VisaWire(instrument.address)
+        settings = Settings(dialect="memory-band", options={"buffered": True})
+        meter = scpi.driver.connect(wire, settings, time.monotonic_ns)
+        values: list[float | None] = []
+        while len(values) < 200:
+            values += [shown.value for shown in meter.poll(0.25)]
+        assert values == list(range(1, len(values) + 1))
+        meter.close()
+        wire.close()

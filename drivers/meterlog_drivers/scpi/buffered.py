@@ -8,7 +8,7 @@ from meterlog_drivers.scpi.answers import parse_integer
 from meterlog_drivers.scpi.conversation import Conversation, Reply
 from meterlog_drivers.scpi.dating import Dating
 from meterlog_drivers.scpi.decoder import Decoder
-from meterlog_drivers.scpi.dialect import Memory
+from meterlog_drivers.scpi.dialect_tables import Memory
 from meterlog_drivers.scpi.meter import ScpiMeter
 from meterlog_drivers.scpi.plan import Plan, filled
 
@@ -31,7 +31,7 @@ STARTED_ANEW = (
 
 
 class BufferedMeter(ScpiMeter):
-    """A meter with a memory of readings; see `dialect.Memory`."""
+    """A meter with a memory of readings; see `dialect_tables.Memory`."""
 
     def __init__(
         self,

@@ -10,8 +10,9 @@ from meterlog.reading import Identity, Settings, Unanswered, WireError
 from meterlog_drivers.scpi.answers import parse_elements, parse_integer
 from meterlog_drivers.scpi.assembler import Answer
 from meterlog_drivers.scpi.conversation import Conversation
-from meterlog_drivers.scpi.dialect import Dialect, Probe
+from meterlog_drivers.scpi.dialect import Dialect
 from meterlog_drivers.scpi.dialect_file import PLAIN, PROBED, find_dialect, shipped
+from meterlog_drivers.scpi.dialect_tables import Probe
 from meterlog_drivers.scpi.plan import plan_of
 
 PROBE_S = 0.5
@@ -61,7 +62,7 @@ def _has_a_queue(conversation: Conversation) -> bool:
 def choose(conversation: Conversation, settings: Settings, identity: Identity) -> Dialect:
     """The first dialect that proves itself and can do what is asked for; the plain one if none does."""
     for dialect in map(find_dialect, PROBED):
-        if _can(dialect, settings) and _may_be(dialect, identity) and _proves(conversation, dialect.probe):
+        if _suits(dialect, settings) and _may_be(dialect, identity) and _proves(conversation, dialect.probe):
             log.info('"%s" speaks the dialect "%s"', identity.text, dialect.name)
             return dialect
     log.info(
@@ -72,7 +73,10 @@ def choose(conversation: Conversation, settings: Settings, identity: Identity) -
     return find_dialect(PLAIN)
 
 
-def _can(dialect: Dialect, settings: Settings) -> bool:
+def _suits(dialect: Dialect, settings: Settings) -> bool:
+    """It can do what is asked for, and is not only another name for one without a memory."""
+    if dialect.memory and not settings.options.get("buffered"):
+        return False
     try:
         plan_of(settings, dialect)
     except ValueError:

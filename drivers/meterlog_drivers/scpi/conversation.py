@@ -17,7 +17,8 @@ from meterlog_drivers.scpi.answers import (
     parse_integer,
 )
 from meterlog_drivers.scpi.assembler import Answer, Assembler
-from meterlog_drivers.scpi.dialect import Dialect, Errors
+from meterlog_drivers.scpi.dialect import Dialect
+from meterlog_drivers.scpi.dialect_tables import Errors
 
 CONTROL_S = 2.0
 """For questions that need no measurement."""

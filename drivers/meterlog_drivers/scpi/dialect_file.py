@@ -1,7 +1,7 @@
 """From the name of a dialect or the path of a file to a `Dialect`, or to all its problems.
 
 A file may begin with `like = "plain"`: then it says only what is different from that dialect. Tables are
-merged key by key; lists and values replace what was there.
+merged key by key; lists and values replace what was there, and so does a probe, which is one thing.
 """
 
 from collections.abc import Mapping
@@ -69,7 +69,7 @@ def _whole(data: dict[str, Any], text: str, path: Path) -> dict[str, Any]:
 def _merged(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
     both = {
         key: _merged(base[key], value)
-        if isinstance(value, dict) and isinstance(base.get(key), dict)
+        if isinstance(value, dict) and isinstance(base.get(key), dict) and key != "probe"
         else value
         for key, value in over.items()
     }

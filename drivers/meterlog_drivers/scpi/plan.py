@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Options, Settings, Wanted
 from meterlog_drivers.scpi import options as option
-from meterlog_drivers.scpi.dialect import TERMINATORS, UNITS, AcFilter, Dialect, Format, Function, Memory
+from meterlog_drivers.scpi.dialect import TERMINATORS, UNITS, Dialect
+from meterlog_drivers.scpi.dialect_tables import AcFilter, Format, Function, Memory
 
 MOST_SAMPLES = 1000
 MOST_OF_ONE_START = 1_000_000

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 
 from meterlog_drivers.scpi.answers import DeviceError
 from meterlog_drivers.scpi.conversation import Conversation
-from meterlog_drivers.scpi.dialect import AcFilter
+from meterlog_drivers.scpi.dialect_tables import AcFilter
 from meterlog_drivers.scpi.plan import Plan, filled
 
 log = logging.getLogger(__name__)

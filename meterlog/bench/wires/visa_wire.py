@@ -71,7 +71,9 @@ class VisaWire:
 
     def _fetch(self, wait_s: float) -> bytes:
         self._resource.timeout = max(1, round(wait_s * 1000.0))
-        data, status = self._resource.visalib.read(self._resource.session, CHUNK_BYTES)
+        # That there is more is no warning to anybody: it is fetched next.
+        with self._resource.ignore_warning(StatusCode.success_max_count_read):
+            data, status = self._resource.visalib.read(self._resource.session, CHUNK_BYTES)
         self._answer_is_due = status == StatusCode.success_max_count_read
         return bytes(data)
 

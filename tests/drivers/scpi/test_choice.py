@@ -26,27 +26,47 @@ def speaking(answers: dict[str, str], *known: str) -> FakeMeter:
     return fake
 
 
+BAND = {"VOLT:AC:BAND?": "+2.00000000E+01"}
+DETECTOR = {"VOLT:AC:DET:BAND?": "3.000000E+01"}
+
+
 @pytest.mark.parametrize(
-    ("answers", "command"),
+    ("dialect", "answers", "command"),
     [
-        ({"VOLT:AC:BAND?": "+2.00000000E+01"}, "VOLT:AC:BAND 20"),
-        ({"VOLT:AC:DET:BAND?": "3.000000E+01"}, "VOLT:AC:DET:BAND 3"),
-        ({"DET:BAND?": "+2.000000E+01"}, "DET:BAND 20"),
-        ({"R? 1": "#10", "VOLT:AC:BAND?": "+2.0E+01"}, "VOLT:AC:BAND 20"),
+        ("band", BAND, "VOLT:AC:BAND 20"),
+        ("band", BAND | {"R? 1": "#10", "DATA:POIN?": "+0"}, "VOLT:AC:BAND 20"),
+        ("detector-band", DETECTOR, "VOLT:AC:DET:BAND 3"),
+        ("elements", DETECTOR | {"FORM:ELEM?": "READ,UNIT"}, "VOLT:AC:DET:BAND 3"),
+        ("plugin-band", {"DET:BAND?": "+2.000000E+01"}, "DET:BAND 20"),
     ],
 )
-def test_a_question_settles_the_dialect(answers: dict[str, str], command: str) -> None:
+def test_a_question_settles_the_dialect(
+    dialect: str, answers: dict[str, str], command: str, caplog: pytest.LogCaptureFixture
+) -> None:
     """Commands and steps: manuals of four meter families."""
-    fake = speaking(answers, command)
-    connected(fake, FILTERED)
+    fake = speaking(answers, command, "FORM:ELEM ")
+    with caplog.at_level(logging.INFO):
+        connected(fake, FILTERED)
+    assert f'"ACME,M1,123,1.0" speaks the dialect "{dialect}"' in caplog.messages
     assert [heard for heard in fake.heard if "BAND " in heard] == [command]
     assert fake.errors == []
 
 
-def test_the_dialect_is_in_the_log(caplog: pytest.LogCaptureFixture) -> None:
+@pytest.mark.parametrize(
+    ("dialect", "answers"),
+    [
+        ("memory-band", {"R? 1": "#10"}),
+        ("memory-band", {"R? 1": "#215+1.00000000E+00", "DATA:POIN?": "+1"}),
+        ("remove-band", {"DATA:POIN?": "+0"}),
+    ],
+)
+def test_a_memory_is_looked_for_where_it_is_wanted(
+    dialect: str, answers: dict[str, str], caplog: pytest.LogCaptureFixture
+) -> None:
+    fake = speaking(answers, "ABOR", "TRIG:", ":TRIG:", ":INIT")
     with caplog.at_level(logging.INFO):
-        connected(speaking({"DET:BAND?": "+2.0E+01"}, "DET:BAND "), FILTERED)
-    assert '"ACME,M1,123,1.0" speaks the dialect "plugin-band"' in caplog.messages
+        connected(fake, Settings(options={"buffered": True}))
+    assert f'"ACME,M1,123,1.0" speaks the dialect "{dialect}"' in caplog.messages
 
 
 def test_another_answer_proves_nothing(caplog: pytest.LogCaptureFixture) -> None:

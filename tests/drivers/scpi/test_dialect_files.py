@@ -1,12 +1,15 @@
 """Dialects as files: what manuals say of each family, and what is wrong with a file told at its line."""
 
+import dataclasses
 import re
 from pathlib import Path
 
 import pytest
 
 from meterlog.reading import Coupling, Line, Settings
+from meterlog_drivers.scpi import dialect_tables
 from meterlog_drivers.scpi.conversation import INPUT_CHARACTERS
+from meterlog_drivers.scpi.dialect import Dialect
 from meterlog_drivers.scpi.dialect_file import PROBED, find_dialect, shipped
 from meterlog_drivers.scpi.driver import driver
 from meterlog_drivers.scpi.plan import plan_of
@@ -176,3 +179,12 @@ def test_the_example_of_the_document(tmp_path: Path) -> None:
     dialect = find_dialect(written(tmp_path, text).dialect)
     assert dialect.ac_filter[0].command == "{header}:FILT {hz}"
     assert len(dialect.ac_filter) == 1
+
+
+def test_the_document_names_every_field() -> None:
+    tables = [one for one in vars(dialect_tables).values() if dataclasses.is_dataclass(one)]
+    assert len(tables) >= 12
+    names = {one.name for table in [*tables, Dialect] for one in dataclasses.fields(table)}
+    tables_themselves = {"name", "function", "probe", "errors", "asking", "ac_filter", "integration"}
+    tables_themselves |= {"format", "memory", "second", "remote", "line", "overflow"}
+    assert [name for name in sorted(names - tables_themselves) if f"`{name}`" not in DOCUMENT] == []
