@@ -39,8 +39,12 @@ def _list(value: object) -> object:
     return value if isinstance(value, list) else [value]
 
 
-One = Annotated[Command, BeforeValidator(_command)]
-Commands = Annotated[list[One], BeforeValidator(_list), Field(max_length=30)]
+One = Annotated[Command, BeforeValidator(_command, json_schema_input_type=str | Command)]
+Commands = Annotated[
+    list[One],
+    BeforeValidator(_list, json_schema_input_type=str | Command | list[str | Command]),
+    Field(max_length=30),
+]
 
 
 class Ask(Table):
@@ -99,7 +103,9 @@ Tell = Literal[
     "ok", "overload", "underload", "blank", "invalid",
     "auto", "manual", "hold", "rel", "min", "max", "lowbatt", "mem",
 ]  # fmt: skip
-Tells = Annotated[list[Tell], BeforeValidator(_list), Field(max_length=8)]
+Tells = Annotated[
+    list[Tell], BeforeValidator(_list, json_schema_input_type=Tell | list[Tell]), Field(max_length=8)
+]
 
 
 class Number(Table):

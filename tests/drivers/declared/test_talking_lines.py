@@ -3,6 +3,7 @@
 The lines are of the shape of rows ld-14 to ld-17 (a hand-held meter's manual).
 """
 
+import json
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ from meterlog_drivers.declared.line_meters import LineStream
 from meterlog_drivers.declared.line_model import Tables
 from meterlog_drivers.declared.line_plan import KIND
 from tests.drivers.declared.kit import connected, kept, settings
+from tests.drivers.vectors import rows
 
 TABLES = load_lines(find_file("function-number-unit", KIND)).tables
 GOOD = b"DCV -1.2345 mV \r\n"
@@ -173,3 +175,30 @@ def test_an_identity_of_another_is_refused() -> None:
         connected(
             Settings(dialect="function-number-unit", options={"identity": "other"}), chunks=[(0.1, GOOD * 2)]
         )
+
+
+LETTER = load_lines(find_file("polled-letter", KIND)).tables
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in rows("handheld_streams.csv") if row["format"] == "ascii14"],
+    ids=lambda row: row["id"],
+)
+def test_lines_of_constant_length_with_faults_of_the_line(row: dict[str, str]) -> None:
+    """A byte lost, one doubled, an end lost, 7N2 opened as 8N1; the head of the file names the sources."""
+    found = LineStream(LETTER, {}).feed(bytes.fromhex(row["hex"]), 0)
+    assert [f"{shown.value:.10g} {shown.unit}" for shown in found] == json.loads(row["must_emit"])
+
+
+def test_lines_of_that_letter_in_its_vector_file() -> None:
+    """But a14-14: a unit that no table has is told, not passed as none."""
+    for row in rows("ascii14.csv"):
+        found = LineStream(LETTER, {}).feed(bytes.fromhex(row["hex"]), 0)
+        if row["id"] == "a14-14":
+            assert found == []
+            continue
+        assert (row["expect"] == "reject") == (found == []), row["id"]
+        for shown in found:
+            assert shown.value == (float(row["value"]) if row["value"] else None), row["id"]
+            assert (shown.unit, shown.coupling) == (row["unit"], row["coupling"]), row["id"]
