@@ -7,9 +7,11 @@ from meterlog.bench.clock import Clock, SystemClock
 from meterlog.bench.drivers import installed_drivers, load_driver, load_source_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
+from meterlog.bench.known_meters import conditions, in_use
 from meterlog.bench.link import Link
 from meterlog.bench.pace import Pace
 from meterlog.bench.source import DrivenSource, SourceError
+from meterlog.bench.specification_file import load_specification_text
 from meterlog.bench.status import LinkState, LinkStatus
 from meterlog.bench.wires import open_wire
 
@@ -30,10 +32,13 @@ __all__ = [
     "SourceError",
     "SystemClock",
     "check_drivers",
+    "conditions",
+    "in_use",
     "installed_drivers",
     "load_bench",
     "load_bench_text",
     "load_driver",
     "load_source_driver",
+    "load_specification_text",
     "open_wire",
 ]

@@ -13,7 +13,8 @@ from meterlog.accuracy import Conditions, InUse, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry, settings_of
 from meterlog.bench.drivers import check_settings
 from meterlog.bench.errors import BenchError
-from meterlog.bench.specification_file import find_specification
+from meterlog.bench.known_meters import conditions, in_use
+from meterlog.bench.specification_file import Described, find_specification
 from meterlog.files import (
     FileError,
     Location,
@@ -35,7 +36,8 @@ _OTHER = "this is a procedure, not a bench file; `meterlog procedure check` look
 class Bench:
     """What the file says. `text` is the file itself, `digest` its SHA-256: both go into the record.
 
-    specifications  what the meters can do, by their names, where the file says so
+    specifications       what the meters can do, by their names, where the file says so
+    specification_texts  the files that say so
     """
 
     name: str
@@ -46,6 +48,7 @@ class Bench:
     digest: str
     simulate_url: str | None = None
     specifications: Mapping[str, Specification] = field(default_factory=dict)
+    specification_texts: Mapping[str, str] = field(default_factory=dict)
     source: SourceEntry | None = None
 
     def meter(self, name: str) -> MeterEntry:
@@ -59,28 +62,12 @@ class Bench:
 
     def in_use(self) -> dict[str, InUse]:
         """By the names of the channels, where it is known what their meters can do."""
-        return {
-            channel.name: InUse(
-                meter=channel.meter,
-                specification=self.specifications[channel.meter],
-                function=channel.function,
-                coupling=channel.coupling,
-                range_max=channel.range.base if channel.range else None,
-                lowest_hz=channel.ac_filter.base if channel.ac_filter else 0.0,
-            )
-            for channel in self.channels
-            if channel.meter in self.specifications
-        }
+        return in_use(self.channels, self.specifications)
 
     def conditions(self, today: date) -> dict[str, Conditions]:
         """By the names of the channels: how long ago their meters were calibrated, where that is known."""
-        return {channel.name: _conditions(self.meter(channel.meter), today) for channel in self.channels}
-
-
-def _conditions(meter: MeterEntry, today: date) -> Conditions:
-    if meter.calibrated is None:
-        return Conditions()
-    return Conditions(days_since_calibration=float((today - meter.calibrated).days))
+        calibrated = {meter.name: meter.calibrated for meter in self.meters if meter.calibrated}
+        return conditions(self.channels, calibrated, today)
 
 
 def load_bench(path: Path) -> Bench:
@@ -89,9 +76,11 @@ def load_bench(path: Path) -> Bench:
         bench = load_bench_text(read_text(path), str(path))
     except FileError as error:
         raise BenchError(str(error)) from error
+    described = _described(bench, path)
     return replace(
         bench,
-        specifications=_specifications(bench, path),
+        specifications={name: found.specification for name, found in described.items()},
+        specification_texts={name: found.text for name, found in described.items()},
         meters=tuple(_found_dialect(meter, path.parent) for meter in bench.meters),
         source=_found_dialect(bench.source, path.parent) if bench.source else None,
     )
@@ -141,9 +130,9 @@ def _found_dialect(entry: Entry, folder: Path) -> Entry:
     return entry.model_copy(update={"dialect": str((folder / entry.dialect).resolve())})
 
 
-def _specifications(bench: Bench, path: Path) -> dict[str, Specification]:
+def _described(bench: Bench, path: Path) -> dict[str, Described]:
     """What is wrong in another file is told with that file's name and line."""
-    found: dict[str, Specification] = {}
+    found: dict[str, Described] = {}
     for index, meter in enumerate(bench.meters):
         try:
             if meter.specification:

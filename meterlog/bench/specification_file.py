@@ -1,7 +1,7 @@
 """From a file that says what a meter can do to a `Specification`, or to all its problems."""
 
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, NamedTuple, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
@@ -14,22 +14,31 @@ from meterlog.reading import Coupling
 from meterlog.shipped import shipped
 
 
-def find_specification(name: str, folder: Path) -> Specification:
+class Described(NamedTuple):
+    """What a file says a meter can do, and the file: that is kept with every session that rests on it."""
+
+    specification: Specification
+    text: str
+
+
+def find_specification(name: str, folder: Path) -> Described:
     """By the name of a shipped file, or by a path from `folder` on. BenchError with every problem found."""
-    return load_specification(_path_of(name, folder))
-
-
-def load_specification(path: Path) -> Specification:
-    """BenchError with every problem found, a line for each."""
+    path = _path_of(name, folder)
     try:
         text = read_text(path)
-        data = parse_toml(text, str(path))
     except FileError as error:
         raise BenchError(str(error)) from error
+    return Described(load_specification_text(text, str(path)), text)
+
+
+def load_specification_text(text: str, file: str) -> Specification:
+    """`file` is the name that messages show. BenchError with every problem found, a line for each."""
     try:
-        return _Tables.model_validate(data).made()
+        return _Tables.model_validate(parse_toml(text, file)).made()
+    except FileError as error:
+        raise BenchError(str(error)) from error
     except ValidationError as error:
-        raise BenchError("\n".join(map(str, problems_in(error, text, str(path))))) from error
+        raise BenchError("\n".join(map(str, problems_in(error, text, file)))) from error
 
 
 def _path_of(name: str, folder: Path) -> Path:

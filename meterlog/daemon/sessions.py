@@ -15,13 +15,16 @@ from meterlog.daemon.version import VERSION
 from meterlog.errors import MeterlogError
 from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, with_lags
 from meterlog.records import (
+    BenchUsed,
     SessionRecord,
     SessionStart,
     Writer,
     build_engine,
+    changes_of,
     iter_events,
     lags_of,
     load_session,
+    meters_of,
     unfinished_session,
 )
 
@@ -58,13 +61,15 @@ class Sessions:
             procedure_title=procedure.title,
             procedure_text=procedure.text,
             bench_text=self.bench.text,
+            specifications=self.bench.specification_texts,
             began_time_ns=self.clock.utc_ns(),
             origin_ns=origin_ns,
             boot_id=_boot_id(),
             software=f"meterlog {VERSION}",
         )
         session_id = self.writer.begin_session(start)
-        engine = Engine(with_lags(procedure, lags_of(self.bench.text)))
+        meters = meters_of(self._bench_used(0), start.began_time_ns)
+        engine = Engine(with_lags(procedure, lags_of(self.bench.text)), *meters)
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START)
         for warning in warnings_before(self.bench, procedure, procedure.title):
@@ -107,12 +112,26 @@ class Sessions:
         running = Running(session_id, engine, timeline, self.writer, sequence)
         if missing:
             running.commit(missing)
-        if self.bench.text != record.benches[-1].text and not running.ended:
-            self.writer.bench(session_id, sequence + 1, self.bench.text)
+        if not running.ended and self._is_another(record.benches[-1]):
+            bench = self._bench_used(sequence + 1)
+            self.writer.bench(session_id, bench)
+            engine.use(*meters_of(bench, record.header.began_time_ns))
         if not running.ended:
             kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
             running.acted(monotonic_ns, kind)
         return running
+
+    def _bench_used(self, since_sequence: int) -> BenchUsed:
+        """Today's."""
+        return BenchUsed(
+            since_sequence=since_sequence,
+            text=self.bench.text,
+            specifications=self.bench.specification_texts,
+        )
+
+    def _is_another(self, before: BenchUsed) -> bool:
+        known = (before.text, before.specifications)
+        return known != (self.bench.text, self.bench.specification_texts)
 
 
 def _rebuild(
@@ -122,9 +141,15 @@ def _rebuild(
     crash kept from the disk). DaemonError: another outcome than the stored one came out."""
     given: list[tuple[int, Outcome]] = []
     sequence = last_ns = 0
+    changes = changes_of(record)
     for sequence, event in iter_events(database, record.header.id):
+        if sequence in changes:
+            engine.use(*changes[sequence])
         given += [(sequence, outcome) for outcome in engine.apply(event)]
         last_ns = max(last_ns, event.at_ns)
+    for since, meters in changes.items():
+        if since > sequence:  # gone on with there, and stopped before anything happened
+            engine.use(*meters)
     stored = [(kept.sequence, kept.outcome) for kept in record.outcomes]
     missing = given[len(stored) :]
     if given[: len(stored)] != stored or any(number != sequence for number, _ in missing):

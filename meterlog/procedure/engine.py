@@ -4,7 +4,10 @@
 outcomes to the last bit; a refused action raises `IllegalAction` and changes nothing, so it need not be kept.
 """
 
-from meterlog.accuracy import Verdict
+from collections.abc import Mapping
+
+from meterlog.accuracy import Conditions, InUse, Verdict
+from meterlog.accuracy.appraisal import Appraisal
 from meterlog.procedure.attempt import Attempt
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import (
@@ -20,6 +23,7 @@ from meterlog.procedure.events import (
     Ticked,
 )
 from meterlog.procedure.guards import GuardWatch
+from meterlog.procedure.judged import Judged
 from meterlog.procedure.known import Known
 from meterlog.procedure.ledger import Ledger
 from meterlog.procedure.model import Procedure
@@ -32,9 +36,17 @@ from meterlog.procedure.view import Guide, SessionState, View
 
 
 class Engine:
-    """One session of one procedure."""
+    """One session of one procedure.
 
-    def __init__(self, procedure: Procedure) -> None:
+    `meters` and `conditions`, by the names of their channels, say how sure their values are.
+    """
+
+    def __init__(
+        self,
+        procedure: Procedure,
+        meters: Mapping[str, InUse] | None = None,
+        conditions: Mapping[str, Conditions] | None = None,
+    ) -> None:
         self.procedure = procedure
         self.plan: tuple[PlannedStep, ...] = plan_of(procedure)
         self.state = SessionState.RUNNING
@@ -44,8 +56,14 @@ class Engine:
         self._guards = GuardWatch(procedure)
         self._started = False
         self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
-        self._ledger = Ledger(procedure)
+        self._appraisal = Appraisal(meters, conditions)
+        self._ledger = Ledger(procedure, self._appraisal, self._known)
+        self._judged = Judged()
         self._closed_with: Verdict | None = None
+
+    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
+        """From the next event on these meters: the session goes on at another bench."""
+        self._appraisal.use(meters, conditions)
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -201,13 +219,15 @@ class Engine:
         planned = self.plan[place]
         self._attempt = Attempt(planned, self._known, at_ns, self._guards.watching(planned))
         self._standing.begin(at_ns)
+        self._judged = Judged()
 
     def _step_progress(self, progress: Progress, at_ns: int) -> list[Outcome]:
         outcomes: list[Outcome] = [self._kept(capture, at_ns) for capture in progress.captures]
+        verdict = self._judged.verdict(progress.verdict)
         if progress.motion is not None:
             self._standing.signal(SIGNAL_OF_MOTION[progress.motion])
         if progress.finished:
-            outcomes.append(self._ended(at_ns, Signal.FINISH, progress.verdict, progress.reason))
+            outcomes.append(self._ended(at_ns, Signal.FINISH, verdict, progress.reason))
             outcomes += self._advance(at_ns)
         return outcomes
 
@@ -215,6 +235,7 @@ class Engine:
         self._standing.captured = True
         value = self._ledger.settle(capture, self.plan[self.place], self._standing.attempt, at_ns)
         self._known.keep(value)
+        self._judged.keep(capture.verdict, value)
         return value
 
     def _ended(self, at_ns: int, signal: Signal, verdict: Verdict, reason: str) -> StepEnded:

@@ -6,8 +6,10 @@ carried on across restarts of the daemon and of the machine, never stepped by a 
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple, TypeAlias
 
 from meterlog.accuracy import Verdict
+from meterlog.accuracy.budget import Line
 from meterlog.quantity import Unit
 from meterlog.reading import Reading
 
@@ -84,6 +86,17 @@ class Role(StrEnum):
     DERIVED = "derived"  # computed from other values
 
 
+class Beside(NamedTuple):
+    """Another value of the same attempt at the same step, by what it is kept as."""
+
+    condition: str
+    role: Role
+
+
+Origin: TypeAlias = Beside | int
+"""Where in a session a value comes from; a number is that of a settled value."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettledValue:
     """One captured value with its window and verdict. Values and limits are in the base unit.
@@ -95,6 +108,9 @@ class SettledValue:
     attempt       1, 2, ... counts redos
     replaces      number of the value that this one stands in for after a redo
     since_ns      the oldest reading that supports it; at_ns the moment of capture
+    about         number of the value that its limits lie about, where they lie about a measured one; the
+                  uncertainty is then that of the value as compared with it
+    budget        where its uncertainty comes from, largest first
     """
 
     number: int
@@ -120,6 +136,8 @@ class SettledValue:
     round: int
     attempt: int
     replaces: int | None
+    about: int | None = None
+    budget: tuple[Line, ...] = ()
 
 
 class Ending(StrEnum):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from meterlog.accuracy import Part, combined, of_bounds
 from meterlog.detect import Motion, Settlement
-from meterlog.procedure.events import SettledValue
+from meterlog.procedure.events import Beside, Origin, SettledValue
 from meterlog.quantity import Quantity, Span, Unit
 
 NS = 1e-9
@@ -14,7 +14,10 @@ _CENTS_PER_OCTAVE = 1200.0
 
 
 class Input(NamedTuple):
-    """A value in its base unit, and what is known of it. `since_s` is None for what was not measured here."""
+    """A value in its base unit, and what is known of it. `since_s` is None for what was not measured here.
+
+    origin  which value of the session it is; None for one that the file states
+    """
 
     value: float
     unit: Unit
@@ -22,6 +25,21 @@ class Input(NamedTuple):
     degrees_of_freedom: float = math.inf
     readings: int = 0
     since_s: float | None = None
+    origin: Origin | None = None
+
+
+class Share(NamedTuple):
+    """What an input has in a result: its partial derivative."""
+
+    input: Input
+    sensitivity: float
+
+
+class Result(NamedTuple):
+    """What was computed, as sure as its inputs would make it if they had no error in common."""
+
+    settlement: Settlement
+    shares: tuple[Share, ...]
 
 
 Formula = Callable[[float, float], tuple[float, float, float]]
@@ -36,11 +54,12 @@ def input_of(value: SettledValue) -> Input:
         value.degrees_of_freedom,
         value.readings,
         value.since_ns * NS,
+        value.number,
     )
 
 
-def input_now(settlement: Settlement, unit: Unit) -> Input:
-    """A level that has settled just now."""
+def input_now(settlement: Settlement, unit: Unit, origin: Beside) -> Input:
+    """A level that has settled just now, and is kept as `origin` of this step."""
     assert settlement.value is not None
     assert settlement.standard_uncertainty is not None
     degrees = settlement.degrees_of_freedom or 1.0
@@ -51,6 +70,7 @@ def input_now(settlement: Settlement, unit: Unit) -> Input:
         degrees,
         settlement.readings,
         settlement.since_s,
+        origin,
     )
 
 
@@ -60,10 +80,10 @@ def stated(value: Quantity, bounds: Span | None = None) -> Input:
     return Input(value.base, value.scale.unit, of_bounds(half_width))
 
 
-def computed(formula: Formula, one: Input, other: Input) -> Settlement | None:
-    """The result of two inputs that are not correlated (JCGM 100:2008, 5.1.2 and G.4.1); None if it has none.
+def computed(formula: Formula, one: Input, other: Input) -> Result | None:
+    """The result of two inputs (JCGM 100:2008, 5.1.2 and G.4.1); None if it has none.
 
-    Two readings of one meter share its error of gain and are correlated: that is not taken into account.
+    Which errors they have in common only the session knows; see `meterlog.procedure.ledger`.
     """
     try:
         value, *sensitivities = formula(one.value, other.value)
@@ -76,7 +96,7 @@ def computed(formula: Formula, one: Input, other: Input) -> Settlement | None:
     uncertainty, degrees = combined(parts)
     if not (math.isfinite(value) and math.isfinite(uncertainty)):
         return None
-    return Settlement(
+    settlement = Settlement(
         motion=Motion.SETTLED,
         value=value,
         standard_uncertainty=uncertainty,
@@ -84,6 +104,7 @@ def computed(formula: Formula, one: Input, other: Input) -> Settlement | None:
         readings=one.readings + other.readings,
         since_s=min((each.since_s for each in (one, other) if each.since_s is not None), default=None),
     )
+    return Result(settlement, tuple(map(Share, (one, other), sensitivities)))
 
 
 def quotient(x: float, y: float) -> tuple[float, float, float]:

@@ -1,8 +1,21 @@
-"""Numbers the settled values of a session and knows which one a redo replaces."""
+"""Numbers the settled values of a session, says how sure each is, judges it, and knows which one it replaces.
 
-from meterlog.accuracy import expanded_uncertainty
-from meterlog.procedure.events import Role, SettledValue
-from meterlog.procedure.model import Procedure
+A value whose limits lie about another measured value is judged as compared with that one: what both have in
+common, above all the error of gain of one meter on one range, is then no part of the doubt.
+"""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from meterlog.accuracy import Verdict
+from meterlog.accuracy.appraisal import Appraisal, Observation
+from meterlog.accuracy.budget import Budget, Uncertain
+from meterlog.accuracy.decision import DecisionRule
+from meterlog.procedure.events import Beside, Origin, Role, SettledValue
+from meterlog.procedure.formulas import Share
+from meterlog.procedure.frequencies import frequencies_of
+from meterlog.procedure.known import Known
+from meterlog.procedure.model import Procedure, Rows
 from meterlog.procedure.patterns import Capture
 from meterlog.procedure.plan import PlannedStep
 from meterlog.quantity import Unit
@@ -11,24 +24,35 @@ NS = 1e-9
 _ONE_READING_DEGREES = 1.0  # of freedom, for a value that one reading supports: an extremum passed in motion
 
 
+class _Entry(NamedTuple):
+    """A settled value with its errors kept apart."""
+
+    value: float
+    number: Uncertain
+
+
 class Ledger:
     """Turns captures into settled values, in the order in which they come."""
 
-    def __init__(self, procedure: Procedure) -> None:
+    def __init__(self, procedure: Procedure, appraisal: Appraisal, known: Known) -> None:
         self._procedure = procedure
-        self._count = 0
+        self._appraisal = appraisal
+        self._known = known
+        self._frequencies: Mapping[tuple[str, str], float] = frequencies_of(procedure)
+        self._rule: DecisionRule = procedure.rule
+        self._entries: list[_Entry] = []
         self._latest: dict[tuple[int, str, Role], tuple[int, int]] = {}
 
     def settle(self, capture: Capture, planned: PlannedStep, attempt: int, at_ns: int) -> SettledValue:
-        """The next settled value: the capture with its place, number and expanded uncertainty."""
+        """The next settled value: the capture with its place, number, expanded uncertainty and verdict."""
         settlement = capture.settlement
         assert settlement.value is not None
-        assert settlement.standard_uncertainty is not None
-        degrees = settlement.degrees_of_freedom or _ONE_READING_DEGREES
-        expanded, factor = expanded_uncertainty(settlement.standard_uncertainty, degrees)
-        self._count += 1
+        number = self._uncertain(capture, planned)
+        about = self._about(capture, planned)
+        budget = self._budget(_Entry(settlement.value, number), capture, about)
+        self._entries.append(_Entry(settlement.value, number))
         return SettledValue(
-            number=self._count,
+            number=len(self._entries),
             place=planned.place,
             step=planned.step.id,
             condition=capture.condition,
@@ -37,20 +61,84 @@ class Ledger:
             channel=capture.channel,
             value=settlement.value,
             unit=self._unit(capture),
-            standard_uncertainty=settlement.standard_uncertainty,
-            degrees_of_freedom=degrees,
-            expanded_uncertainty=expanded,
-            coverage_factor=factor,
+            standard_uncertainty=budget.standard_uncertainty,
+            degrees_of_freedom=budget.degrees_of_freedom,
+            expanded_uncertainty=budget.expanded_uncertainty,
+            coverage_factor=budget.coverage_factor,
             readings=settlement.readings,
             since_ns=at_ns if settlement.since_s is None else round(settlement.since_s / NS),
             at_ns=at_ns,
             target=capture.target,
             low=capture.low,
             high=capture.high,
-            verdict=capture.verdict,
+            verdict=self._verdict(capture, budget),
             round=capture.round,
             attempt=attempt,
             replaces=self._replaced(capture, planned.place, attempt),
+            about=about,
+            budget=budget.lines,
+        )
+
+    def _uncertain(self, capture: Capture, planned: PlannedStep) -> Uncertain:
+        """The value with all errors that are known of it."""
+        settlement = capture.settlement
+        assert settlement.value is not None
+        assert settlement.standard_uncertainty is not None
+        if capture.shares:
+            shares = ((self._input(share, planned.place), share.sensitivity) for share in capture.shares)
+            return self._appraisal.computed(settlement.value, shares)
+        if capture.role is Role.ENTERED:
+            return self._appraisal.stated(settlement.value, settlement.standard_uncertainty)
+        key = (planned.step.id, capture.condition)
+        seen = Observation(
+            channel=capture.channel,
+            value=settlement.value,
+            standard_uncertainty=settlement.standard_uncertainty,
+            degrees_of_freedom=settlement.degrees_of_freedom or _ONE_READING_DEGREES,
+            frequency_hz=self._frequencies.get(key, self._frequencies.get((planned.step.id, ""))),
+            source_ohm=self._procedure.source_ohm(capture.channel),
+        )
+        return self._appraisal.observed(seen)
+
+    def _input(self, share: Share, place: int) -> Uncertain:
+        """What is kept of an input; one that the file states is taken as it is stated."""
+        given = share.input
+        number = self._number(given.origin, place)
+        if number is not None:
+            return self._entries[number - 1].number
+        return self._appraisal.stated(given.value, given.standard_uncertainty)
+
+    def _number(self, origin: Origin | None, place: int) -> int | None:
+        """Of the settled value that an origin means; None if it means none."""
+        if isinstance(origin, Beside):
+            return self._latest.get((place, origin.condition, origin.role), (0, None))[1]
+        return origin
+
+    def _about(self, capture: Capture, planned: PlannedStep) -> int | None:
+        """The number of the value that the limits lie about, if they lie about a measured one."""
+        if capture.target is None or capture.shares:
+            return None
+        if capture.about is not None or isinstance(planned.step, Rows):
+            return self._number(capture.about, planned.place)
+        part = next(
+            (one for one in getattr(planned.step, "condition", ()) if one.name == capture.condition),
+            planned.step,
+        )
+        reference = getattr(part, "reference", None)
+        value = self._known.value_of(reference, planned.pass_) if reference else None
+        return value.number if value else None
+
+    def _budget(self, entry: _Entry, capture: Capture, about: int | None) -> Budget:
+        """As compared with the value that the limits lie about: target : that value is exact."""
+        if about is None or capture.target is None or not self._entries[about - 1].value:
+            return self._appraisal.budget(entry.number)
+        other = self._entries[about - 1]
+        shares = ((entry.number, 1.0), (other.number, -capture.target / other.value))
+        return self._appraisal.budget(self._appraisal.computed(entry.value, shares))
+
+    def _verdict(self, capture: Capture, budget: Budget) -> Verdict:
+        return self._rule.decide(
+            budget.value, capture.low, capture.high, budget.standard_uncertainty, budget.expanded_uncertainty
         )
 
     def _unit(self, capture: Capture) -> Unit:
@@ -62,5 +150,5 @@ class Ledger:
         the capture is one taken again, in this; this one takes its stead."""
         key = (place, capture.condition, capture.role)
         earlier_attempt, earlier_number = self._latest.get(key, (attempt, 0))
-        self._latest[key] = (attempt, self._count)
+        self._latest[key] = (attempt, len(self._entries))
         return earlier_number if earlier_attempt < attempt or capture.again else None

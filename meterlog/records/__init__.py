@@ -14,7 +14,7 @@ from meterlog.records.queries import (
     load_session,
     unfinished_session,
 )
-from meterlog.records.rebuild import build_engine, lags_of, references_of
+from meterlog.records.rebuild import build_engine, changes_of, lags_of, meters_of, references_of
 from meterlog.records.replay import ReplayReport, replay
 from meterlog.records.session import (
     BenchUsed,
@@ -43,12 +43,14 @@ __all__ = [
     "WriterStatus",
     "backup",
     "build_engine",
+    "changes_of",
     "iter_events",
     "iter_readings",
     "lags_of",
     "last_moment",
     "list_sessions",
     "load_session",
+    "meters_of",
     "migrate",
     "open_engine",
     "partings",

@@ -1,28 +1,42 @@
 """The rows of a session that begins, or goes on elsewhere. A text is kept once, under its digest."""
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import asdict
 
 from sqlalchemy import Connection, insert, select
 
-from meterlog.records.schema import benches, documents, sessions
-from meterlog.records.session import SessionStart
+from meterlog.records.schema import benches, documents, sessions, specifications
+from meterlog.records.session import BenchUsed, SessionStart
 
 
 def insert_session(connection: Connection, start: SessionStart) -> int:
     """The number of the new session."""
     values = asdict(start)
+    described = values.pop("specifications")
     values["procedure_digest"] = _keep(connection, "procedure", values.pop("procedure_text"))
     values["bench_digest"] = _keep(connection, "bench", values.pop("bench_text"))
-    return int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
+    number = int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
+    _insert_specifications(connection, number, 0, described)
+    return number
 
 
-def insert_bench(connection: Connection, session_id: int, since_sequence: int, text: str) -> int:
+def insert_bench(connection: Connection, session_id: int, bench: BenchUsed) -> int:
     """The bench on which a session goes on; the number of the session."""
-    digest = _keep(connection, "bench", text)
-    row = {"session_id": session_id, "since_sequence": since_sequence, "bench_digest": digest}
+    digest = _keep(connection, "bench", bench.text)
+    row = {"session_id": session_id, "since_sequence": bench.since_sequence, "bench_digest": digest}
     connection.execute(insert(benches).values(row))
+    _insert_specifications(connection, session_id, bench.since_sequence, bench.specifications)
     return session_id
+
+
+def _insert_specifications(
+    connection: Connection, session_id: int, since_sequence: int, described: Mapping[str, str]
+) -> None:
+    for meter, text in described.items():
+        digest = _keep(connection, "specification", text)
+        row = {"session_id": session_id, "since_sequence": since_sequence, "meter": meter, "digest": digest}
+        connection.execute(insert(specifications).values(row))
 
 
 def digest_of(text: str) -> str:

@@ -153,8 +153,18 @@ def _converted(table: Table, row: RowMapping, convert: Callable[[RowMapping], Co
 def _benches(connection: Connection, header: SessionHeader) -> tuple[BenchUsed, ...]:
     later = _all(connection, schema.benches, header.id, "since_sequence")
     used = [(0, header.bench_digest), *((row["since_sequence"], row["bench_digest"]) for row in later)]
+    described = _all(connection, schema.specifications, header.id, "since_sequence")
     return tuple(
-        BenchUsed(since_sequence=since, text=_document(connection, digest)) for since, digest in used
+        BenchUsed(
+            since_sequence=since,
+            text=_document(connection, digest),
+            specifications={
+                row["meter"]: _document(connection, row["digest"])
+                for row in described
+                if row["since_sequence"] == since
+            },
+        )
+        for since, digest in used
     )
 
 

@@ -1,18 +1,50 @@
 """A fresh engine for a recorded session, as it stood before its first event."""
 
 import tomllib
+from datetime import UTC, datetime
 from typing import Any
 
+from meterlog.accuracy import Conditions, InUse
+from meterlog.bench import Channel, conditions, in_use, load_specification_text
 from meterlog.procedure import Engine, load_procedure_text, with_lags
 from meterlog.quantity import Quantity, References, parse_duration_s, parse_quantity
-from meterlog.records.session import SessionRecord
+from meterlog.records.session import BenchUsed, SessionRecord
+
+Meters = tuple[dict[str, InUse], dict[str, Conditions]]
+"""By the names of their channels."""
 
 
 def build_engine(record: SessionRecord) -> Engine:
     """ProcedureError: this version refuses the stored procedure."""
     name = f"procedure of session {record.header.id}"
     procedure = load_procedure_text(record.procedure_text, name, references_of(record.bench_text))
-    return Engine(with_lags(procedure, lags_of(record.bench_text)))
+    meters, conditions = meters_of(record.benches[0], record.header.began_time_ns)
+    return Engine(with_lags(procedure, lags_of(record.bench_text)), meters, conditions)
+
+
+def changes_of(record: SessionRecord) -> dict[int, Meters]:
+    """The meters of the benches that the session was gone on with at, by the first event there."""
+    later = record.benches[1:]
+    return {bench.since_sequence: meters_of(bench, record.header.began_time_ns) for bench in later}
+
+
+def meters_of(bench: BenchUsed, began_time_ns: int) -> Meters:
+    """What the channels' meters can do and how old their calibrations were, from the texts that were kept.
+
+    Nothing else of the bench file is looked at: its drivers need not be installed any more.
+    """
+    tables = tomllib.loads(bench.text)
+    context = {"references": references_of(bench.text)}
+    channels = [Channel.model_validate(table, context=context) for table in tables.get("channel", [])]
+    described = {
+        name: load_specification_text(text, f"specification of {name}")
+        for name, text in bench.specifications.items()
+    }
+    calibrated = {
+        table["name"]: table["calibrated"] for table in tables.get("meter", []) if "calibrated" in table
+    }
+    began = datetime.fromtimestamp(began_time_ns / 1e9, UTC).date()
+    return in_use(channels, described), conditions(channels, calibrated, began)
 
 
 def lags_of(bench_text: str) -> dict[str, float]:

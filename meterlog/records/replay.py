@@ -5,18 +5,19 @@ zero, which the database does not keep). A session may be replayed while it runs
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from itertools import zip_longest
 from typing import Any, Protocol
 
 from sqlalchemy import Engine as Database
 
+from meterlog.accuracy import Conditions, InUse
 from meterlog.errors import MeterlogError
 from meterlog.procedure.events import Event, GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
 from meterlog.records.errors import RecordsError
 from meterlog.records.queries import iter_events, load_session
-from meterlog.records.rebuild import build_engine
+from meterlog.records.rebuild import build_engine, changes_of
 from meterlog.records.session import SessionRecord
 
 
@@ -24,6 +25,8 @@ class Replayable(Protocol):
     """All that replay needs of a procedure engine."""
 
     def apply(self, event: Event) -> list[Outcome]: ...
+
+    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +51,11 @@ def replay(
     stored = _by_sequence(record)
     engine = build(record)
     count, differences = 0, list[str]()
+    changes = changes_of(record)
     for sequence, event in iter_events(database, session_id):
         count += 1
+        if sequence in changes:
+            engine.use(*changes[sequence])
         differences += _compare(sequence, stored.pop(sequence, []), _applied(engine, event))
     for sequence, outcomes in stored.items():
         differences += [f"event {sequence} is not stored, but {_name(one)} rests on it" for one in outcomes]

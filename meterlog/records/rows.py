@@ -28,6 +28,7 @@ from meterlog.procedure.events import (
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Reading, State
 from meterlog.records import schema
+from meterlog.records.budgets import budget_of, budget_text
 from meterlog.records.errors import RecordsError
 from meterlog.records.session import Instrument, KeptOutcome
 
@@ -75,7 +76,7 @@ def event_row(session_id: int, sequence: int, event: Event, time_ns: int) -> Row
 def outcome_rows(session_id: int, sequence: int, outcomes: Sequence[Outcome]) -> list[Row]:
     key = {"session_id": session_id, "sequence": sequence}
     return [
-        _checked(Row(_TABLES[type(outcome)], {**_plain(outcome), **key, "position": position}))
+        _checked(Row(_TABLES[type(outcome)], _outcome_values(outcome) | key | {"position": position}))
         for position, outcome in enumerate(outcomes)
     ]
 
@@ -98,6 +99,8 @@ def action_of(values: Values) -> Acted:
 
 def kept_outcome_of(table: Table, values: Values) -> KeptOutcome:
     """The outcome that a row of one of the tables in `schema.OUTCOMES` holds."""
+    if table is schema.settled_values:
+        values = {**values, "budget": budget_of(values["budget"])}
     return KeptOutcome(
         sequence=values["sequence"], position=values["position"], outcome=_record(_OUTCOMES[table], values)
     )
@@ -105,6 +108,11 @@ def kept_outcome_of(table: Table, values: Values) -> KeptOutcome:
 
 def instrument_of(values: Values) -> Instrument:
     return _record(Instrument, values)
+
+
+def _outcome_values(outcome: Outcome) -> dict[str, Any]:
+    values = _plain(outcome)
+    return values | {"budget": budget_text(outcome.budget)} if isinstance(outcome, SettledValue) else values
 
 
 def _plain(record: Event | Outcome | Reading) -> dict[str, Any]:

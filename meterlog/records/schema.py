@@ -96,6 +96,15 @@ benches = Table(
     Column("bench_digest", Text, ForeignKey("documents.digest"), nullable=False),
 )
 
+specifications = Table(
+    "specifications",
+    METADATA,
+    _session(),
+    Column("since_sequence", BigInteger, primary_key=True, autoincrement=False),
+    Column("meter", Text, primary_key=True),
+    Column("digest", Text, ForeignKey("documents.digest"), nullable=False),
+)
+
 instruments = Table(
     "instruments",
     METADATA,
@@ -119,6 +128,7 @@ readings = Table(
     _double("range_max", nullable=True),
     *map(_text, ("function", "flags")),
     Column("raw", LargeBinary, nullable=False),
+    Column("display", Integer, nullable=False, server_default="1"),
 )
 
 actions = Table(
@@ -153,6 +163,8 @@ settled_values = Table(
     _text("verdict"),
     *map(_count, ("round", "attempt")),
     Column("replaces", Integer),
+    Column("about", Integer),
+    Column("budget", Text, nullable=False, server_default="[]"),
 )
 
 step_endings = Table(

@@ -1,6 +1,7 @@
 """What the record knows of a session, as plain records."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure.events import Acted, GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
@@ -14,6 +15,7 @@ class SessionStart:
     origin_ns       the monotonic clock at the zero of the session's time line, within this `boot_id`
     software        version of meterlog
     batch           name of the batch of units that this one belongs to, "" if to none
+    specifications  the texts that say what the meters can do, by their names
     """
 
     unit_model: str
@@ -27,14 +29,19 @@ class SessionStart:
     boot_id: str
     software: str
     batch: str = ""
+    specifications: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchUsed:
-    """A bench file of a session: that of its beginning, and another one if it was gone on with there."""
+    """A bench file of a session: that of its beginning, and another one if it was gone on with there.
+
+    specifications: the texts that say what its meters can do, by their names.
+    """
 
     since_sequence: int
     text: str
+    specifications: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.queries import last_moment
 from meterlog.records.record_file import RecordFile
 from meterlog.records.rows import Row, event_row, instrument_row, outcome_rows
-from meterlog.records.session import Instrument, SessionStart
+from meterlog.records.session import BenchUsed, Instrument, SessionStart
 from meterlog.records.status import WriterStatus
 from meterlog.records.transactions import Transactions, insert_rows
 
@@ -74,9 +74,9 @@ class Writer:
             self._last_event[number] = 0
         return number
 
-    def bench(self, session_id: int, since_sequence: int, text: str) -> None:
+    def bench(self, session_id: int, bench: BenchUsed) -> None:
         """The session goes on with this bench file; returns when that is on disk. NotStored."""
-        self._ask(lambda connection: insert_bench(connection, session_id, since_sequence, text))
+        self._ask(lambda connection: insert_bench(connection, session_id, bench))
 
     def instrument(self, session_id: int, instrument: Instrument) -> None:
         """Queue who a meter says it is. RecordsError: no such session."""

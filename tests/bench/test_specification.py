@@ -7,7 +7,7 @@ import pytest
 
 from meterlog.accuracy import Band, InUse
 from meterlog.bench import BenchError, load_bench
-from meterlog.bench.specification_file import find_specification, load_specification
+from meterlog.bench.specification_file import find_specification, load_specification_text
 from meterlog.reading import Coupling
 from meterlog.shipped import shipped
 
@@ -53,7 +53,7 @@ def test_shipped_ranges_go_up_and_keep_to_the_counts_they_are_named_by(path: Pat
     """n counts is arithmetic: full scale over one count. The last range ends where the terminals do."""
     named = path.stem.split("-")[1]
     counts = int(named) if named.isdigit() else 10 ** int(named[0])
-    for capability in load_specification(path).capabilities:
+    for capability in load_specification_text(path.read_text(), str(path)).capabilities:
         for finer, coarser in pairwise(capability.ranges):
             assert finer.highest < coarser.highest
             assert finer.count <= coarser.count
@@ -68,7 +68,7 @@ def small(folder: Path, text: str = SMALL) -> Path:
 
 
 def in_use(folder: Path, **more: float) -> InUse:
-    return InUse("m", load_specification(small(folder)), "voltage", Coupling.AC, **more)
+    return InUse("m", load_specification_text(small(folder).read_text(), "small.toml"), "voltage", Coupling.AC, **more)
 
 
 def test_a_range_shows_up_to_one_count_below_its_name(tmp_path: Path) -> None:
@@ -109,7 +109,7 @@ def test_a_filter_narrows_the_band(tmp_path: Path) -> None:
 def test_a_mistake_is_named_with_its_line(tmp_path: Path, old: str, new: str, line: int, says: str) -> None:
     path = small(tmp_path, SMALL.replace(old, new, 1))
     with pytest.raises(BenchError) as caught:
-        load_specification(path)
+        load_specification_text(path.read_text(), str(path))
     assert any(one.startswith(f"{path}:{line}: ") and says in one for one in str(caught.value).splitlines())
 
 
@@ -127,7 +127,7 @@ def test_a_bench_names_a_shipped_file_or_one_beside_it(tmp_path: Path) -> None:
     assert (by_path["output"].range_max, by_path["output"].lowest_hz) == (10.0, 20.0)
     assert list(by_path) == ["output"], "of the other meter nothing is known"
     assert load_bench(bench_with(tmp_path, "handheld-6000")).in_use()["output"].specification == (
-        find_specification("handheld-6000", tmp_path)
+        find_specification("handheld-6000", tmp_path).specification
     )
 
 

@@ -29,8 +29,8 @@ def test_degrees_of_freedom_follow_welch_and_satterthwaite() -> None:
     four, many = Input(1.0, Unit.VOLT, 0.1, 4.0), Input(1.0, Unit.VOLT, 0.1, math.inf)
     found = computed(difference, four, many)
     assert found is not None
-    assert found.standard_uncertainty == pytest.approx(0.1 * math.sqrt(2))
-    assert found.degrees_of_freedom == pytest.approx(16.0)
+    assert found.settlement.standard_uncertainty == pytest.approx(0.1 * math.sqrt(2))
+    assert found.settlement.degrees_of_freedom == pytest.approx(16.0)
 
 
 FORMULAS: list[Formula] = [
@@ -69,4 +69,4 @@ def test_gain_and_reduction_are_opposite_levels(x: float, y: float) -> None:
 def test_no_pair_of_numbers_makes_it_stumble(x: float, y: float) -> None:
     for formula in FORMULAS:
         found = computed(formula, Input(x, Unit.VOLT, 1.0, 5.0), Input(y, Unit.VOLT, 1.0, 5.0))
-        assert found is None or math.isfinite(found.value or 0.0)
+        assert found is None or math.isfinite(found.settlement.value or 0.0)

@@ -3,6 +3,7 @@
 from hypothesis import strategies as st
 
 from meterlog.accuracy import Verdict
+from meterlog.accuracy.budget import Line, Shape, Source
 from meterlog.procedure.events import (
     Acted,
     ActionKind,
@@ -95,6 +96,7 @@ READINGS = st.builds(
     function=TEXTS,
     flags=st.frozensets(TEXTS, max_size=4),
     raw=st.binary(max_size=20),
+    display=COUNTS,
 )
 EVENTS: st.SearchStrategy[Event] = st.one_of(
     st.builds(Measured, INTEGERS, READINGS),
@@ -114,6 +116,15 @@ ENDINGS = st.builds(
     reason=TEXTS,
 )
 SESSION_ENDINGS = st.builds(SessionEnded, verdict=st.sampled_from(Verdict), at_ns=INTEGERS)
+
+
+FINITE = st.floats(allow_nan=False, allow_infinity=False)
+LINES = st.builds(
+    Line,
+    source=st.builds(Source, TEXTS, FINITE, st.sampled_from(Shape), FINITE | st.just(float("inf"))),
+    sensitivity=FINITE,
+    contribution=FINITE,
+)
 
 
 def settled_values(number: int) -> st.SearchStrategy[SettledValue]:
@@ -144,6 +155,8 @@ def settled_values(number: int) -> st.SearchStrategy[SettledValue]:
         round=COUNTS,
         attempt=COUNTS,
         replaces=st.none() | COUNTS,
+        about=st.none() | COUNTS,
+        budget=st.lists(LINES, max_size=3).map(tuple),
     )
 
 
@@ -168,6 +181,7 @@ STARTS = st.builds(
     procedure_title=TEXTS,
     procedure_text=TEXTS,
     bench_text=TEXTS,
+    specifications=st.dictionaries(TEXTS, TEXTS, max_size=2),
     began_time_ns=INTEGERS,
     origin_ns=INTEGERS,
     boot_id=TEXTS,

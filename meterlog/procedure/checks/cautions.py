@@ -7,8 +7,9 @@ texts, no judgement of what is dangerous.
 
 from collections.abc import Iterator
 
-from meterlog.procedure.checks.finding import Finding, parts_of, steps_of, warning, watched_by
+from meterlog.procedure.checks.finding import Finding, warning, watched_by
 from meterlog.procedure.model import Guard, Procedure, Safety, Step
+from meterlog.procedure.parts import parts_of, steps_of
 from meterlog.quantity import Quantity, Unit
 
 HIGH_V = 50.0

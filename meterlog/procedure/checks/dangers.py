@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from meterlog.procedure.checks.cautions import HIGH_V
-from meterlog.procedure.checks.finding import Finding, steps_of, warning
+from meterlog.procedure.checks.finding import Finding, warning
 from meterlog.procedure.model import PowerDown, Procedure, Safety
+from meterlog.procedure.parts import steps_of
 from meterlog.procedure.plan import plan_of
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling

@@ -1,14 +1,11 @@
-"""What a check found, and the parts of a step that checks look at."""
+"""What a check found."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from meterlog.files import Location, Severity
 from meterlog.procedure.model import Guard, Procedure, Step
-from meterlog.procedure.model.base import Table
-
-Part = tuple[Location, Table]
-"""A step, or a table inside one that has fields of its own (a condition), with its place."""
+from meterlog.procedure.parts import Part, parts_of, steps_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,22 +19,6 @@ class Finding:
 
 def warning(place: Location, message: str) -> Finding:
     return Finding(place, message, Severity.WARNING)
-
-
-def steps_of(procedure: Procedure) -> Iterator[tuple[Location, Step]]:
-    for index, step in enumerate(procedure.steps):
-        yield ("step", index), step
-
-
-def parts_of(place: Location, step: Step) -> Iterator[Part]:
-    """The step itself, then the tables of each of its lists of tables."""
-    yield place, step
-    for field in type(step).model_fields:
-        value = getattr(step, field)
-        if isinstance(value, list | tuple):
-            for number, part in enumerate(value):
-                if isinstance(part, Table):
-                    yield (*place, field, number), part
 
 
 def all_parts(procedure: Procedure) -> Iterator[Part]:

@@ -5,8 +5,9 @@ still stored when the unit is switched off, or because nothing is left then.
 from collections.abc import Iterator
 
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, Part, parts_of, steps_of, warning, watched_by
+from meterlog.procedure.checks.finding import Finding, warning, watched_by
 from meterlog.procedure.model import Guard, PowerDown, Procedure, Threshold
+from meterlog.procedure.parts import Part, parts_of, steps_of
 from meterlog.quantity import Quantity, Span
 
 

@@ -3,8 +3,6 @@
 The level a step is about is its target, or so many dB about the target of the step it refers to. It is read
 on the range that the bench file names, else on the finest range that shows the whole window: the best that a
 meter which chooses by itself can do.
-
-A frequency is the step's own, or that of the source set before it while no `setup` has come between.
 """
 
 from collections.abc import Iterator, Mapping
@@ -12,9 +10,9 @@ from typing import NamedTuple
 
 from meterlog.accuracy import InUse, Range
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Part, parts_of, steps_of
 from meterlog.procedure.checks.units import level_of
-from meterlog.procedure.model import Procedure, SetSource, Step
+from meterlog.procedure.frequencies import reads_of
+from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.model.base import Table
 from meterlog.quantity import Offset, Quantity, Span, Unit
 
@@ -33,23 +31,12 @@ class Look(NamedTuple):
 
 
 def looks(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Look]:
-    frequency: Quantity | None = None
-    for step, (place, part), name in _read_parts(procedure):
-        if isinstance(part, SetSource):
-            frequency = part.frequency
-        elif getattr(part, "setup", ""):
-            frequency = None  # who knows what was switched
-        if name in meters and meters[name].capability is not None:
-            unit, level = procedure.channel(name).unit, _level(procedure, part)
-            own = getattr(part, "frequency", None)
-            yield Look(place, step, part, name, meters[name], unit, level, own or frequency)
-
-
-def _read_parts(procedure: Procedure) -> Iterator[tuple[Step, Part, str]]:
-    """Every part with its step and the channel it is read on: its own, or that of its step."""
-    for place, step in steps_of(procedure):
-        for located in parts_of(place, step):
-            yield step, located, getattr(located[1], "channel", None) or getattr(step, "channel", None) or ""
+    """Of the channels whose meters are known and measure what is asked."""
+    for read in reads_of(procedure):
+        meter = meters.get(read.channel)
+        if meter is not None and meter.capability is not None:
+            unit, level = procedure.channel(read.channel).unit, _level(procedure, read.part)
+            yield Look(read.place, read.step, read.part, read.channel, meter, unit, level, read.frequency)
 
 
 def _level(procedure: Procedure, part: Table) -> Quantity | None:

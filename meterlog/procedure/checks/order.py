@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, steps_of, warning
+from meterlog.procedure.checks.finding import Finding, warning
 from meterlog.procedure.model import Guard, Procedure, Safety, SetSource, Step
+from meterlog.procedure.parts import steps_of
 from meterlog.procedure.plan import plan_of
 
 

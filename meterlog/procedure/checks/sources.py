@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, parts_of, steps_of
+from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import (
     Alternate,
@@ -20,6 +20,7 @@ from meterlog.procedure.model import (
     Threshold,
 )
 from meterlog.procedure.model.base import Source
+from meterlog.procedure.parts import parts_of, steps_of
 from meterlog.quantity import Quantity, Unit
 
 _INPUTS: dict[str, tuple[tuple[Unit, Unit], ...]] = {

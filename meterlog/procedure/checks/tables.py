@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, steps_of
+from meterlog.procedure.checks.finding import Finding
 from meterlog.procedure.model import Procedure, Rows
 from meterlog.procedure.model.rows import Row
+from meterlog.procedure.parts import steps_of
 from meterlog.quantity import Quantity, Unit
 
 

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from meterlog.files import Location
-from meterlog.procedure.checks.finding import Finding, Part, all_parts, steps_of
+from meterlog.procedure.checks.finding import Finding, all_parts
 from meterlog.procedure.model import BackOff, Guard, Procedure
 from meterlog.procedure.model.base import Table
+from meterlog.procedure.parts import Part, steps_of
 from meterlog.quantity import Quantity, Unit
 
 OF_THE_VALUE = ("tolerance", "uncertainty")

@@ -8,12 +8,14 @@ from typing import Annotated, get_args
 
 from pydantic import Field
 
-from meterlog.files import BaseUnit, Levels, ShownIn
-from meterlog.procedure.model.base import Name, Table
+from meterlog.accuracy.decision import DecisionRule
+from meterlog.files import Levels
+from meterlog.procedure.model.base import Table
 from meterlog.procedure.model.conditions import Alternate, Condition
 from meterlog.procedure.model.derived import Derived
 from meterlog.procedure.model.entered import Manual
 from meterlog.procedure.model.guard import Guard
+from meterlog.procedure.model.head import Channel, Head
 from meterlog.procedure.model.indicator import Threshold
 from meterlog.procedure.model.levels import Adjust, Measure, SetSource
 from meterlog.procedure.model.matching import Match
@@ -23,7 +25,6 @@ from meterlog.procedure.model.safety import PowerDown, Safety
 from meterlog.procedure.model.signing import Sign
 from meterlog.procedure.model.unmeasured import Prepare, WarmUp
 from meterlog.procedure.model.watching import Stability
-from meterlog.reading import Coupling
 
 __all__ = [
     "PATTERNS",
@@ -80,22 +81,6 @@ PATTERNS: tuple[str, ...] = tuple(
 """The words that a `pattern` key may hold."""
 
 
-class Channel(Table):
-    """A channel that the bench must offer under this name, with this unit and coupling."""
-
-    name: Name
-    unit: BaseUnit
-    coupling: Coupling = Coupling.NONE
-    show: ShownIn | None = None
-
-
-class Head(Table):
-    title: Name
-    revision: Name
-    unit: Name
-    note: str = ""
-
-
 class Procedure(Table):
     """A whole procedure, its loops written out. `text` and `digest` are those of the file."""
 
@@ -118,6 +103,15 @@ class Procedure(Table):
     @property
     def unit(self) -> str:
         return self.head.unit
+
+    @property
+    def rule(self) -> DecisionRule:
+        return self.head.rule
+
+    def source_ohm(self, channel: str) -> float:
+        """What feeds the point of a channel; 0.0 where the file does not say, and for no channel."""
+        found = next((one.source_impedance for one in self.channels if one.name == channel), None)
+        return found.base if found else 0.0
 
     def step(self, identifier: str) -> Step:
         """The step with this id; KeyError if there is none."""

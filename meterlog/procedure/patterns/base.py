@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from meterlog.accuracy import Verdict, decide
 from meterlog.detect import Motion, Settlement
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import ActionKind, Role
+from meterlog.procedure.events import ActionKind, Origin, Role
+from meterlog.procedure.formulas import Share
 from meterlog.procedure.view import Guide
 from meterlog.quantity import Unit
 from meterlog.reading import Reading
@@ -16,7 +17,8 @@ class Capture:
     """A settled value as a pattern knows it; the engine adds where and when in the session.
 
     One that no channel gave has the channel "" and a `unit`; others are in the unit of their channel.
-    `again`: it stands in for one that this attempt took before.
+    `again`: it stands in for one that this attempt took before. `about`: the measured value that its limits
+    lie about, where they do. `shares`: what it was computed from.
     """
 
     role: Role
@@ -29,6 +31,8 @@ class Capture:
     condition: str = ""
     round: int = 0
     again: bool = False
+    about: Origin | None = None
+    shares: tuple[Share, ...] = ()
 
     @property
     def verdict(self) -> Verdict:

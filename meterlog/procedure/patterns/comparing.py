@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from meterlog.detect import Settlement
-from meterlog.procedure.events import Role
+from meterlog.procedure.events import Beside, Role
 from meterlog.procedure.formulas import Input, computed, deviation, difference, input_now, quotient
 from meterlog.procedure.model import Match
 from meterlog.procedure.model.matching import Side
@@ -32,11 +32,15 @@ class Comparing:
         """Whether the moving side can be taken: kept in the window, or just still where nobody trims."""
         return hold.kept if self.trims else hold.watch.settled
 
+    def origin(self, side: Side) -> Beside:
+        """What a side is kept as: the one that moves is trimmed, if anything is."""
+        trimmed = self.trims and side == self.step.moving
+        return Beside(side.name, Role.ADJUSTED if trimmed else Role.MEASURED)
+
     def side(self, side: Side, settlement: Settlement, window: Window | None = None) -> Capture:
         """What one side came to, beside the window that it had to come to."""
-        adjusted = window is not None and self.trims
         return Capture(
-            role=Role.ADJUSTED if adjusted else Role.MEASURED,
+            role=self.origin(side).role,
             channel=side.channel,
             settlement=settlement,
             condition=side.name,
@@ -47,7 +51,8 @@ class Comparing:
         """How far the moving side is from the other, on the scale of the tolerance; None where that is
         nothing that can be said: no dB lie between anything and nothing."""
         formula = {"dB": quotient, "%": deviation}.get(self.step.tolerance.kind, difference)
-        result = computed(formula, input_now(moves, stays.unit), stays)
+        moving = input_now(moves, stays.unit, self.origin(self.step.moving))
+        result = computed(formula, moving, stays)
         if result is None:
             return None
         aim, span = self.step.aim.base, self.step.agreement
@@ -55,7 +60,8 @@ class Comparing:
             role=Role.DERIVED,
             channel="",
             unit=self.step.own_scale.unit,
-            settlement=result,
+            settlement=result.settlement,
+            shares=result.shares,
             target=aim,
             low=span.low(aim),
             high=span.high(aim),

@@ -4,7 +4,7 @@ from typing import Any
 
 from meterlog.detect import Settlement
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import Role
+from meterlog.procedure.events import Beside, Role
 from meterlog.procedure.formulas import (
     Formula,
     Input,
@@ -80,7 +80,14 @@ class Calculation:
         result = computed(self._formula, one, self._other)
         if result is None:
             return None
-        return Capture(role=Role.DERIVED, channel="", unit=self._unit, settlement=result, **self.limits())
+        return Capture(
+            role=Role.DERIVED,
+            channel="",
+            unit=self._unit,
+            settlement=result.settlement,
+            shares=result.shares,
+            **self.limits(),
+        )
 
     def limits(self) -> dict[str, Any]:
         return self._window.limits() if self._window else {}
@@ -132,7 +139,7 @@ class DerivingNow(Pattern):
         settlement = self._watch.feed(at_s, reading)
         if not self._watch.settled:
             return Progress(settlement.motion)
-        one = input_now(settlement, reading.unit)
+        one = input_now(settlement, reading.unit, Beside("", Role.MEASURED))
         derived = self._calculation.capture(one)
         self._failed = "" if derived else self._calculation.failed(one)
         if derived is None:

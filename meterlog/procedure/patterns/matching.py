@@ -86,7 +86,8 @@ class MatchingAtOnce(Pattern):
         moves, stays_at = self._hold.settlement, self._stays.latest()
         if not self._stays.settled or self._stays.silent(at_s) or self._hold.watch.silent(at_s):
             return self._moved()
-        difference = self._comparing.difference(moves, input_now(stays_at, self._unit))
+        stays = input_now(stays_at, self._unit, self._comparing.origin(self._staying))
+        difference = self._comparing.difference(moves, stays)
         if difference is None:
             return self._moved()
         captures = (
@@ -160,7 +161,7 @@ class MatchingInTurn(Pattern):
     def _taken_staying(self, unit: Unit) -> Progress:
         settlement = self._hold.settlement
         capture = self._comparing.side(self._side, settlement)
-        self._stays = input_now(settlement, unit)
+        self._stays = input_now(settlement, unit, self._comparing.origin(self._side))
         self._enter(self._comparing.step.moving)
         return Progress(settlement.motion, (capture,))
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from meterlog.detect import Course, Extremum, Motion, Peak, Settlement
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import Role
+from meterlog.procedure.events import Beside, Role
 from meterlog.procedure.model import BackOff, StopBackOff
 from meterlog.procedure.model import Extremum as ExtremumStep
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
@@ -149,7 +149,13 @@ class Peaked(Pattern):
 
     def _captured(self, window: Window) -> Progress:
         settlement = self._hold.settlement
-        kept = Capture(role=Role.ADJUSTED, channel=self.channel, settlement=settlement, **window.limits())
+        kept = Capture(
+            role=Role.ADJUSTED,
+            channel=self.channel,
+            settlement=settlement,
+            about=Beside("", Role.PEAK),
+            **window.limits(),
+        )
         captures = (self._search.capture(self.channel), kept)
         return Progress(settlement.motion, captures, finished=True, verdict=kept.verdict)
 

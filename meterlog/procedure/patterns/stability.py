@@ -7,7 +7,7 @@ from meterlog.accuracy import Verdict
 from meterlog.detect import DriftRate, Motion, Settlement
 from meterlog.detect.intake import Gate, Intake
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import Role
+from meterlog.procedure.events import Beside, Role
 from meterlog.procedure.model import Stability
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.excursion import Excursion
@@ -189,6 +189,7 @@ class Staying(Pattern):
             channel=self.channel,
             settlement=settlement,
             condition=condition,
+            about=None if condition == START else Beside(START, Role.MEASURED),
             **self._window(self._start.value).limits(),
         )
 

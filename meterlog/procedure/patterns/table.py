@@ -3,7 +3,7 @@
 from meterlog.accuracy import Verdict
 from meterlog.detect import Motion
 from meterlog.procedure.errors import IllegalAction
-from meterlog.procedure.events import ActionKind, Role
+from meterlog.procedure.events import ActionKind, Beside, Origin, Role, SettledValue
 from meterlog.procedure.model import Rows
 from meterlog.procedure.model.base import Source
 from meterlog.procedure.model.rows import Row
@@ -20,18 +20,18 @@ from meterlog.reading import Reading
 
 @pattern_for.register
 def _(step: Rows, moment: Moment) -> Pattern:
-    reference = moment.value_at(Source(step=step.reference)).value if step.reference else None
-    return Tabling(step, reference)
+    return Tabling(step, moment.value_at(Source(step=step.reference)) if step.reference else None)
 
 
 class Tabling(Pattern):
     """One attempt at all rows. It ends by itself after the last one, unless a row has failed: then it waits
     for the pedal, so that a slip can be put right by taking that row again."""
 
-    def __init__(self, step: Rows, reference: float | None) -> None:
+    def __init__(self, step: Rows, given: SettledValue | None) -> None:
+        """given: the value of the step that the rows are about, where that is another step."""
         self.channel = step.channel
         self._step = step
-        self._given = reference
+        self._given = given
         self.restart()
 
     @property
@@ -43,7 +43,7 @@ class Tabling(Pattern):
 
     def restart(self) -> None:
         """From the first row: nobody saw what was done to the unit meanwhile."""
-        self._reference = self._given
+        self._reference = self._given.value if self._given else None
         self._rows = RowsTaken(self._step.ordered)
         self._before: Row | None = None  # for which the source is still set
         self._now_s = 0.0
@@ -86,6 +86,7 @@ class Tabling(Pattern):
             settlement=settlement,
             condition=row.label,
             again=self._rows.was_taken(row),
+            about=self._about(row) if window else None,
             **(window.limits() if window else {}),
         )
         if self._step.is_reference(row):
@@ -93,6 +94,12 @@ class Tabling(Pattern):
         self._rows.take(row, capture.verdict)
         self._before = row
         return self._next(settlement.motion, (capture,))
+
+    def _about(self, row: Row) -> Origin | None:
+        """The value that a row's level lies about, where it lies about one."""
+        if not isinstance(self._step.expected_of(row), Offset) or self._step.is_reference(row):
+            return None
+        return self._given.number if self._given else Beside(self._step.reference_row or "", Role.MEASURED)
 
     def _next(self, motion: Motion | None = None, captures: tuple[Capture, ...] = ()) -> Progress:
         self._enter()
