@@ -87,7 +87,7 @@ def test_a_stream_that_ended_is_a_lost_line_once_all_is_read() -> None:
 
 
 def test_what_the_library_says_becomes_a_sentence() -> None:
-    with pytest.raises(WireLost, match=r"No input device.*is the device plugged in, its name right"):
+    with pytest.raises(WireLost, match=r"No input device.*its name right.*devices are: USB interface, HDMI"):
         AudioInput(FakeLibrary(ValueError("No input device matching 'box'")), "box", 1, 48_000)
 
 

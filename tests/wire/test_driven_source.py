@@ -16,9 +16,10 @@ from meterlog.quantity import DBU, VOLT, Quantity
 from meterlog.simulate.bench import SimulatedBench
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.scenarios.phono import Phono
-from meterlog.simulate.scpi_instrument import Acts
+from meterlog.simulate.scpi_instrument import Acts, Refusal
 from meterlog.simulate.scpi_server import ScpiServer
 from meterlog.simulate.scpi_source import ScpiSource
+from meterlog.simulate.scpi_words import Command
 
 pytestmark = pytest.mark.wire
 
@@ -30,6 +31,15 @@ class Stuck(ScpiSource):
 
     def _commands(self) -> Acts:
         return {**super()._commands(), "[SOURce:]FREQuency[:CW]?": lambda _: "+9.0E+02"}
+
+
+class Clipping(ScpiSource):
+    """Gives 1 V at most, and says so in its error queue."""
+
+    def _set_level(self, shown: float, command: Command) -> None:
+        if shown > 1.0:
+            self._queue(Refusal(-222, "value clipped to upper limit"))
+        super()._set_level(min(shown, 1.0), command)
 
 
 class Mute(ScpiSource):
@@ -170,6 +180,18 @@ def test_another_read_back_is_told_and_the_output_stays_off(driven: Driven, benc
         with pytest.raises(SourceError, match=r"generator reads back 900 Hz, 0\.1 V"):
             driven(server).set(1000.0, 0.1)
     assert bench.now().controls["oscillator"] is False
+
+
+def test_what_is_clipped_is_told_and_counts_as_it_is_read_back(driven: Driven, bench: SimulatedBench) -> None:
+    """1.005 V becomes 1 V, near enough; 1.5 V does not, and the output stays off."""
+    said = r"to SOUR:VOLT 1\.5 the source said -222 Data out of range \(value clipped to upper limit\)"
+    for server in _served(Clipping(bench)):
+        source = driven(server)
+        with pytest.raises(SourceError, match=rf"generator reads back 1000 Hz, 1 V; {said}"):
+            source.set(1000.0, 1.5)
+        assert bench.now().controls["oscillator"] is False
+        assert source.set(1000.0, 1.005).startswith("1000 Hz, 1 V; to SOUR:VOLT 1.005 the source said -222")
+        assert bench.now().controls["oscillator"] is True
 
 
 def test_an_output_that_stays_off_is_told(driven: Driven, bench: SimulatedBench) -> None:

@@ -66,8 +66,7 @@ class ScpiSource:
         return tone
 
     def switch_on(self) -> Tone:
-        self._said.clear()
-        self._tell("OUTP ON")
+        self._tell("OUTP ON")  # what was said to the setting is told with it
         return self._read_back()
 
     def close(self) -> None:

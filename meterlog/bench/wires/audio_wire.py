@@ -36,6 +36,12 @@ def _sounddevice() -> Any:
     return sounddevice
 
 
+def _names(sounds: Any) -> str:
+    with suppress(Exception):
+        return ", ".join(device["name"] for device in sounds.query_devices()) or "none"
+    return "not known"
+
+
 class _Stream:
     """What input and output share. The far end of `_came` is the device's thread."""
 
@@ -46,7 +52,7 @@ class _Stream:
         self._ended = False
         self._came: queue.Queue[bytes] = queue.Queue(QUEUE_BLOCKS)
         self._came.put(self._about())
-        with self._translated():
+        with self._translated(sounds):
             self._stream = self._opened(sounds, device)
             self._stream.start()
 
@@ -91,7 +97,7 @@ class _Stream:
         self._ended = True
 
     @contextmanager
-    def _translated(self) -> Iterator[None]:
+    def _translated(self, sounds: Any) -> Iterator[None]:
         """The library raises errors of its own, ValueError for a name that it does not find."""
         try:
             yield
@@ -99,7 +105,7 @@ class _Stream:
             words = " ".join(str(error).split()) or type(error).__name__
             raise WireLost(
                 f"{self._name} at {self._rate_hz} Hz: the sound library says: {words}; is the device plugged "
-                "in, its name right, and no other program using it?"
+                f"in, its name right, and no other program using it? Sound devices are: {_names(sounds)}"
             ) from error
 
 

@@ -79,6 +79,9 @@ class FakeLibrary:
     def RawOutputStream(self, **settings: Any) -> "FakeLibrary":
         return self._open(settings)
 
+    def query_devices(self) -> list[dict[str, str]]:
+        return [{"name": "USB interface"}, {"name": "HDMI"}]
+
     def start(self) -> None:
         self.calls.append("start")
 
