@@ -12,11 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from meterlog.bench import Pace
+from meterlog.bench import Channel, Link, Pace, SystemClock
+from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Line, Reading, State
 from meterlog.testing import PATIENCE_S, Terminal, Witness
-from tests.bench.kit import link_to
-from tests.drivers.handheld.kinds import DRIVERS, FORMATS, FRAMES, with_parity
+from tests.bench.kit import channel, entry, link_to
+from tests.drivers.handheld.kinds import DRIVERS, FORMATS, FRAMES, frame, with_parity
 
 pytestmark = pytest.mark.wire
 
@@ -53,13 +54,13 @@ class Meter:
 
     def answer(self, question: bytes) -> None:
         """One frame for each question; the first goes to a driver that only puts itself in step."""
-        for frame in [self._frames[0], *self._frames]:
+        for answer in [self._frames[0], *self._frames]:
             heard = b""
             while question not in heard:
                 if self._stop.is_set():
                     return
                 heard += self._terminal.heard(0.1)
-            self._send(frame)
+            self._send(answer)
 
     def stop(self) -> None:
         self._stop.set()
@@ -120,3 +121,24 @@ def _check(row: dict[str, str], reading: Reading) -> None:
         assert (reading.state, reading.coupling) == (State.OK, Coupling.DC)
     elif row["unit"] != "V" or row["coupling"] == "ac":
         assert (reading.state, reading.value) == (State.INVALID, None)
+
+
+def test_a_channel_for_each_display(tmp_path: Path) -> None:
+    """Rows x16-01, upper display 1.234 V, and x16-15, lower display 23.5 degrees Celsius."""
+    witness = Witness()
+    lower = Channel(name="lower", meter="meter", function="temperature", display=2)
+    with Terminal(tmp_path / "adapter") as terminal:
+        link = Link(
+            entry(terminal.path, "stx16"),
+            [channel(), lower],
+            DRIVERS["stx16"],
+            SystemClock(),
+            deliver=witness.deliver,
+            on_state=witness.on_state,
+        )
+        link.start()
+        with terminal.talking(frame("x16-01") + frame("x16-15")):
+            witness.wait_for(lambda: len(witness.readings) >= 6)
+        assert link.stop(PATIENCE_S)
+    shown = {(one.channel, one.value, one.unit) for one in witness.readings}
+    assert shown == {("panel", 1.234, Unit.VOLT), ("lower", 23.5, Unit.CELSIUS)}
