@@ -1,5 +1,6 @@
 """A sound device in a bench file, and as the bench's source. Made up; +24 dBu = 12.28 V, +4 dBu = 1.228 V."""
 
+import queue
 from contextlib import closing
 from pathlib import Path
 
@@ -7,7 +8,11 @@ import pytest
 
 from meterlog.bench import BenchError, DrivenSource, SourceError, SystemClock, load_bench, load_source_driver
 from meterlog.bench.bench_file import check_drivers
-from tests.drivers.audio.sounds import FakeDevice
+from meterlog.bench.drivers import load_driver
+from meterlog.bench.link import Link
+from meterlog.bench.status import LinkStatus
+from meterlog.reading import Reading
+from tests.drivers.audio.sounds import FakeDevice, in_blocks, packed, tone
 from tests.drivers.fake_wire import FakeClock
 
 FILE = """\
@@ -61,6 +66,33 @@ def test_a_level_without_its_reference_is_refused_with_the_line_of_the_driver(pa
     path.write_text(FILE.replace('referenced_with = "bench meter"\n', "", 1), encoding="utf-8")
     with pytest.raises(BenchError, match=r"bench\.toml:5.*no volts without a reference.*referenced_with"):
         check_drivers(load_bench(path), path)
+
+
+def test_both_displays_are_channels_and_a_gap_is_told(path: Path) -> None:
+    """A sine at -20 dBFS where 0 dBFS is +24 dBu; 100 ms are lost after the first reading."""
+    bench = load_bench(path)
+    samples = tone(1000.0, 0.1, 0.3)
+    blocks = [*in_blocks(samples), *in_blocks(samples, first=len(samples) // 4 + 4800)]
+    came: queue.Queue[Reading] = queue.Queue()
+    said: queue.Queue[LinkStatus] = queue.Queue()
+    link = Link(
+        bench.meters[0],
+        bench.channels_of("sound device"),
+        load_driver("audio"),
+        SystemClock(),
+        deliver=came.put,
+        on_state=said.put,
+        open_wire=lambda *_: FakeDevice(FakeClock(), packed(blocks[:6]), packed(blocks[6:])),
+    )
+    link.start()
+    try:
+        readings = [came.get(timeout=10) for _ in range(4)]
+        while "4800 samples were lost" not in said.get(timeout=10).remark:
+            pass
+    finally:
+        assert link.stop()
+    assert [one.channel for one in readings] == ["output", "distortion"] * 2
+    assert [one.value for one in readings[::2]] == pytest.approx([1.228] * 2, rel=1e-3)
 
 
 def driven(path: Path, device: FakeDevice) -> DrivenSource:
