@@ -17,6 +17,11 @@ class Verdict(StrEnum):
     FAIL = "fail"
     NOT_JUDGED = "not judged"
 
+    @property
+    def is_failure(self) -> bool:
+        """Beyond the limit, whether by less than the uncertainty or not."""
+        return self in (Verdict.FAIL, Verdict.CONDITIONAL_FAIL)
+
 
 # A value computed to lie on the limit may miss it by a rounding of the last bits of a double.
 _ROUNDING = 1e-12

@@ -179,7 +179,7 @@ class Engine:
         reason = _reason(event, "say why the session ends here")
         ended = self._left(event.at_ns, reason)
         failed = event.kind is ActionKind.INOPERABLE or self._standings.failed_so_far()
-        failed = failed or ended.verdict is Verdict.FAIL
+        failed = failed or ended.verdict.is_failure
         return [ended, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
     def _pause(self, _event: Acted) -> list[Outcome]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from meterlog.accuracy import Verdict
+from meterlog.accuracy import Verdict, worst
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Pass
 from meterlog.procedure.plan import PlannedStep, reopened_by
@@ -98,7 +98,7 @@ class Standings:
     def failed_so_far(self) -> bool:
         """Whether a step stands as failed where the session ends early: what was not reached says nothing."""
         last = {p.step.id: self[p.place] for p in self._plan if self[p.place].state is StepState.DONE}
-        return any(standing.verdict is Verdict.FAIL for standing in last.values())
+        return any(standing.verdict.is_failure for standing in last.values())
 
 
 def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Verdict:
@@ -113,8 +113,8 @@ def verdict_of(plan: Sequence[PlannedStep], standings: Sequence[Standing]) -> Ve
     run = {
         p.step.id: standings[p.place] for p in counting if standings[p.place].state is not StepState.SKIPPED
     }
-    if any(standing.verdict is Verdict.FAIL for standing in (*run.values(), *last.values())):
-        return Verdict.FAIL
+    seen = [standing.verdict for standing in (*run.values(), *last.values())]
+    if any(verdict.is_failure for verdict in seen):
+        return worst(seen)
     left_out = any(standing.state is StepState.SKIPPED for standing in last.values())
-    passed = any(standing.verdict is Verdict.PASS for standing in run.values())
-    return Verdict.PASS if passed and not left_out else Verdict.NOT_JUDGED
+    return Verdict.NOT_JUDGED if left_out else worst([standing.verdict for standing in run.values()])

@@ -5,8 +5,9 @@ Everything here is invented for the tests; the numbers that matter stand in the 
 
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
+from meterlog.accuracy import InUse
 from meterlog.procedure import (
     Acted,
     ActionKind,
@@ -45,8 +46,18 @@ show = "mV"
 class Bench:
     """Drives one engine. `levels` maps a channel to a function of the time in seconds, in volts."""
 
-    def __init__(self, steps: str, *, seed: int = 1, noise: float = 2e-4) -> None:
-        self.engine = Engine(load_procedure_text(HEAD + steps, "test.toml"))
+    def __init__(
+        self,
+        steps: str,
+        *,
+        seed: int = 1,
+        noise: float = 2e-4,
+        meters: Mapping[str, InUse] | None = None,
+        rule: str = "",
+    ) -> None:
+        """`rule`: more lines for the head of the file."""
+        text = HEAD.replace('revision = "1"', f'revision = "1"\n{rule}') + steps
+        self.engine = Engine(load_procedure_text(text, "test.toml"), meters)
         self.levels: dict[str, Callable[[float], float]] = {}
         self.events: list[Event] = []
         self.outcomes: list[Outcome] = []
