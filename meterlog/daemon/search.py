@@ -3,9 +3,10 @@
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cached_property
 
 from meterlog.bench import Bench
-from meterlog.bench.find import Finder, Finding, held_by, held_finding, holding, recognising
+from meterlog.bench.find import Finder, Finding, held_by, held_finding, holding, longest_s, recognising
 from meterlog.daemon.errors import Refusal
 from meterlog.reading import Driver
 
@@ -21,16 +22,22 @@ class Search:
         self._stop = threading.Event()
         self._found: dict[str, Finding] = {}
 
+    @cached_property
     def drivers(self) -> dict[str, Driver]:
         """Those that can recognise their meters; one that cannot be loaded is left out."""
         return recognising()[0]
+
+    @cached_property
+    def longest_s(self) -> float:
+        """How long a silent port takes, at most."""
+        return longest_s(self.drivers)
 
     def look(self, bench: Bench, address: str, *, may_ask: bool) -> Finding:
         """Takes as long as a silent port does. Refusal: another look is under way. BenchError: no address."""
         if held := holding(held_by(bench), address):
             return held_finding(address, held)
         with self._alone():
-            finder = Finder(self.drivers(), may_ask=may_ask, stop=self._stop)
+            finder = Finder(self.drivers, may_ask=may_ask, stop=self._stop)
             finding = finder.find(address, self._tell)
         self._found.pop(address, None)
         self._found[address] = finding

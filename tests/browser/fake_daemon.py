@@ -17,6 +17,7 @@ from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 
 import meterlog.daemon
+from tests.browser.fake_instruments import FakeInstruments
 from tests.browser.messages import SESSION, Json, live
 
 PAGE = Path(meterlog.daemon.__file__).parent / "page"
@@ -31,6 +32,7 @@ class FakeDaemon:
         self.begun: list[Json] = []
         self.gone_on: list[int] = []
         self.batch: Json | None = None
+        self.instruments = FakeInstruments()
         self.heard: list[Any] = []
         self.tokens: list[str | None] = []
         self.token = "token-1"
@@ -151,6 +153,7 @@ def make_app(daemon: FakeDaemon) -> FastAPI:
 
     add_reads(app, daemon)
     add_writes(app, daemon)
+    daemon.instruments.add_to(app)
     app.mount("/", StaticFiles(directory=PAGE, html=True))
     return app
 

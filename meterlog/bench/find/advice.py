@@ -144,10 +144,10 @@ def _zeros(_: Facts) -> list[str]:
     ]
 
 
-def _foreign(_: Facts) -> list[str]:
+def _foreign(facts: Facts) -> list[str]:
     return [
         "The speed or the framing may be another one: look it up in the meter's manual (serial interface).",
-        "Look at the raw bytes: meterlog instruments watch ADDRESS --line '2400 8N1'",
+        f"Look at the raw bytes: meterlog instruments watch {facts.address} --line '2400 8N1'",
         "Bytes that repeat in the meter's own rhythm: that line is the right one.",
         "If the line is right and no driver fits: a meter can be described in a file (docs/dialects.md).",
     ]

@@ -106,7 +106,7 @@ class Finder:
     def _judged(self, address: str, heard: list[Heard]) -> Finding:
         trouble = trouble_heard(heard)
         if trouble is not Trouble.NONE:
-            tried = tuple(str(one.line) for one in heard if one.line is not None)
+            tried = tuple(dict.fromkeys(str(one.line) for one in heard if one.line is not None))
             facts = Facts(address, self.system, tried=tried, asked=self.may_ask)
             return found_wrong(trouble, facts, heard)
         last = heard[-1]

@@ -3,7 +3,7 @@
 WIDTH = 16
 
 
-def dump(data: bytes, most: int = 8 * WIDTH) -> list[str]:
+def dump(data: bytes, most: int = 4 * WIDTH) -> list[str]:
     """Lines of 16 bytes, the first `most` bytes; the last line says how many more there are."""
     shown = data[:most]
     lines = [dump_line(shown[start : start + WIDTH]) for start in range(0, len(shown), WIDTH)]

@@ -6,10 +6,11 @@ const COUPLED = ["voltage", "current"];
 
 /** The nodes of one finding; `api` makes the entry, `about` is what the daemon said of its bench. */
 export function findingNodes(finding, about, api) {
+  if (finding.matches.length) {
+    return [...knownNodes(finding), new EntryForm(finding, about, api).node, rawNode(finding.heard.at(-1))];
+  }
   const raw = finding.heard.filter(({ lines }) => lines.length).map(rawNode);
-  return finding.matches.length
-    ? [...knownNodes(finding), new EntryForm(finding, about, api).node, ...raw]
-    : [make("p", { className: "error" }, `✗ ${finding.says}`), ...raw, stepsNode(finding.do)];
+  return [make("p", { className: "error" }, `✗ ${finding.says}`), stepsNode(finding.do), ...raw];
 }
 
 export function stepsNode(steps) {
@@ -41,6 +42,8 @@ class EntryForm {
   #text = make("pre", { className: "entry-text" });
   #reply = make("p", { role: "status" });
   #fields = {};
+  #chosen = new Set(); // names of the fields that the person has set
+  #sent = 0;
 
   constructor(finding, about, api) {
     Object.assign(this, { finding, about, api });
@@ -59,7 +62,10 @@ class EntryForm {
       this.#reply,
     );
     this.node.onsubmit = (event) => (event.preventDefault(), this.#make(true));
-    this.node.onchange = () => this.#make(false);
+    this.node.onchange = ({ target }) => {
+      this.#chosen.add(target.name);
+      this.#make(false);
+    };
     this.#make(false, true);
   }
 
@@ -82,10 +88,12 @@ class EntryForm {
   }
 
   async #make(write, first = false) {
+    const number = (this.#sent += 1);
     try {
       const { entry, text, written } = await this.api.post("/api/instruments/entry", this.#wish(write, first));
-      setText(this.#text, text);
       if (first) this.#fill(entry);
+      if (number !== this.#sent) return; // a newer wish is on its way
+      setText(this.#text, text);
       this.#fields.coupling.disabled = !COUPLED.includes(this.#fields.function.value);
       this.#say(written ? `✓ Added to ${this.about.bench_file}. Start the daemon anew: it reads the file then.` : "", true);
     } catch (error) {
@@ -102,11 +110,12 @@ class EntryForm {
     return { ...wish, name: value("name").trim(), channel: value("channel").trim(), function: value("function"), coupling };
   }
 
+  /** What the daemon chose, where the person has not chosen meanwhile. */
   #fill({ name, channels: [channel] }) {
-    Object.assign(this.#fields.name, { value: name });
-    Object.assign(this.#fields.channel, { value: channel.name });
-    this.#fields.function.value = channel.function;
-    if (channel.coupling) this.#fields.coupling.value = channel.coupling;
+    const chosen = { name, channel: channel.name, function: channel.function, coupling: channel.coupling };
+    for (const [field, value] of Object.entries(chosen)) {
+      if (value && !this.#chosen.has(field)) this.#fields[field].value = value;
+    }
   }
 
   #say(text, good) {

@@ -15,6 +15,7 @@ export class Instruments {
   #rows = null;
   #about = null;
   #looking = ""; // the address that this page has asked about
+  #asking = false;
   #timer = null;
 
   constructor(api, { changed }) {
@@ -45,16 +46,20 @@ export class Instruments {
     this.changed();
   }
 
+  /** One question at a time: answers that overtake each other would make ports come and go. */
   async #refresh() {
+    if (this.#asking) return;
+    this.#asking = true;
     try {
       this.#about = await this.api.get("/api/instruments");
       this.#rows = follow(this.#rows, this.#about.ports, performance.now() / 1000);
       showText(element("instruments-error"), "");
     } catch (error) {
       showText(element("instruments-error"), error.message);
-      return;
+    } finally {
+      this.#asking = false;
     }
-    this.#render();
+    if (this.#rows) this.#render();
   }
 
   #render() {
@@ -89,7 +94,7 @@ export class Instruments {
   }
 
   async #look(address) {
-    if (!address || this.#looking) return;
+    if (!address || this.#looking || !this.#about) return;
     this.#looking = address;
     this.#render();
     setText(element("found-title"), address);

@@ -18,7 +18,6 @@ from meterlog.bench.find import (
     entry_text,
     held_by,
     indicated,
-    longest_s,
     names_in,
     serial_ports,
     taken_advice,
@@ -76,7 +75,7 @@ def instruments(here: Here) -> dict[str, Any]:
         "ports": plain(serial_ports()),
         "held": plain(held_by(here.bench)),
         "looking": here.search.doing,
-        "longest_s": longest_s(here.search.drivers()),
+        "longest_s": here.search.longest_s,
         "bench_file": None if here.bench_file is None else str(here.bench_file),
         "functions": list(FUNCTION_UNITS),
         "taken_do": taken_advice(),
@@ -90,7 +89,7 @@ def look(wanted: Look, here: Here) -> dict[str, Any]:
         found = here.search.look(here.bench, wanted.address, may_ask=not wanted.listen_only)
     except BenchError as error:
         raise Refusal(422, str(error), do="Look at the address.") from error
-    return _found(found, here.search.drivers())
+    return _found(found, here.search.drivers)
 
 
 @router.post("/entry")
@@ -104,7 +103,7 @@ def entry(choice: Choice, here: Here) -> dict[str, Any]:
         made = entry_for(
             finding,
             match,
-            line=differing(here.search.drivers()[match.driver], match),
+            line=differing(here.search.drivers[match.driver], match),
             wish=Wish(choice.name, choice.channel, choice.function, choice.coupling),
             taken=names_in(here.bench_file) if here.bench_file else None,
         )
