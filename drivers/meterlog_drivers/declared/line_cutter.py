@@ -72,7 +72,8 @@ class LineCutter:
     def _continued(self, data: bytes, at_ns: int) -> list[Cut]:
         if not data:
             return []
-        self._first_ns = self._first_ns if self._pending else at_ns
+        # What may stand before a line, the rest of an end, is not its first byte.
+        self._first_ns = self._first_ns if self._pending.strip(b"\r\n") else at_ns
         self._last_ns = at_ns
         self._pending += data
         cuts = self._ended_by_length() if self._receive.end == "none" else self._ended_by_mark(at_ns)

@@ -202,3 +202,11 @@ def test_lines_of_that_letter_in_its_vector_file() -> None:
         for shown in found:
             assert shown.value == (float(row["value"]) if row["value"] else None), row["id"]
             assert (shown.unit, shown.coupling) == (row["unit"], row["coupling"]), row["id"]
+
+
+def test_the_rest_of_an_end_is_not_the_first_byte_of_the_next_line() -> None:
+    """A doubled LF, which stands alone until the next line comes."""
+    stream = LineStream(TABLES, {})
+    stream.feed(GOOD + b"\n", at_ns=1)
+    (shown,) = stream.feed(OTHER, at_ns=2)
+    assert shown.monotonic_ns == 2
