@@ -9,12 +9,19 @@ import pytest
 from meterlog.reading import Driver, Maturity
 from meterlog_drivers.audio import driver as audio
 from meterlog_drivers.declared import ascii as lines
-from meterlog_drivers.declared import segments
+from meterlog_drivers.declared import binary, segments
 from meterlog_drivers.handheld import fs9721
 from meterlog_drivers.scpi import driver as scpi
 from tests.drivers.handheld.kinds import DRIVERS as HANDHELD
 
-DRIVERS: tuple[Driver, ...] = (audio.driver, lines.driver, segments.driver, scpi.driver, *HANDHELD.values())
+DRIVERS: tuple[Driver, ...] = (
+    audio.driver,
+    lines.driver,
+    binary.driver,
+    segments.driver,
+    scpi.driver,
+    *HANDHELD.values(),
+)
 
 ENTRY_POINTS = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))[
     "project"

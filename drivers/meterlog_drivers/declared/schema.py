@@ -10,9 +10,10 @@ from typing import Any
 from pydantic import BaseModel
 
 from meterlog_drivers.declared.display_model import DisplayTables
+from meterlog_drivers.declared.frame_model import FrameTables
 from meterlog_drivers.declared.line_model import Tables
 
-KINDS: dict[str, type[BaseModel]] = {"ascii": Tables, "segments": DisplayTables}
+KINDS: dict[str, type[BaseModel]] = {"ascii": Tables, "segments": DisplayTables, "binary": FrameTables}
 
 
 def schema_of(kind: str) -> dict[str, Any]:

@@ -11,8 +11,12 @@ from pydantic import BaseModel
 from meterlog.bench import load_bench
 from meterlog.reading import Coupling, Garbled, State
 from meterlog.testing import Chunks
+from meterlog_drivers.declared import frame_model
+from meterlog_drivers.declared.binary import format_of as frames_of
 from meterlog_drivers.declared.display_file import load_display
 from meterlog_drivers.declared.display_model import WORDS, Digit, FrameTable, Shown
+from meterlog_drivers.declared.frame_file import load_frames
+from meterlog_drivers.declared.frame_model import BinaryAsk, FrameTables, LengthField, Part, Sum, Value
 from meterlog_drivers.declared.line_model import (
     Answer,
     Ask,
@@ -109,3 +113,20 @@ def test_the_example_of_finding_out_runs() -> None:
         place, _, name = rest.rpartition(".")
         true = known["digit"][int(place) - 1][name] if table == "digit" else known[table][name]
         assert tuple(true) in places
+
+
+def test_the_binary_frame_is_read(tmp_path: Path) -> None:
+    text = next(one for one in EXAMPLES if "[value]" in one)
+    tables = load_frames(Path(kept(tmp_path, text))).tables
+    frame = b"\xaa\x05\x01" + (-1234).to_bytes(2, "big", signed=True) + b"\x01"
+    data = frame + bytes([sum(frame) % 256])
+    (shown,) = frames_of(tables, "x").decoder().feed(data + data[:4], 0)
+    assert (shown.value, shown.unit, shown.function, shown.coupling) == (-1.234, "V", "voltage", "dc")
+
+
+@pytest.mark.parametrize(
+    "table", [frame_model.FrameTable, LengthField, Sum, Value, Part, BinaryAsk, FrameTables]
+)
+def test_every_field_of_a_frame_is_named(table: type[BaseModel]) -> None:
+    names = [field.alias or name for name, field in table.model_fields.items()]
+    assert [name for name in names if not re.search(rf"\b{name}\b", TEXT)] == []
