@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import Result
+from rich.text import Text
 from typer.testing import CliRunner
 
 from meterlog.bench import BenchError, load_bench
 from meterlog.bench.find import NamedPort, Port, name_ports
 from meterlog.cli import unplugging
+from meterlog.cli.follow.picture import Scene, foot
 from meterlog.cli.main import app
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.handheld import DC_PLAN, Handheld
@@ -212,6 +214,14 @@ def test_without_a_driver_nothing_is_sent(tmp_path: Path) -> None:
         assert terminal.heard(0.1) == b""
     assert "68 65 6C 6C 6F" in done.stdout
     assert "hello" in done.stdout
+
+
+def test_what_an_instrument_says_stands_beside_its_channel_in_the_terminal() -> None:
+    shown = {"channel": "output", "text": "1 V", "state": "ok", "link": "live", "low_battery": False}
+    said = shown | {"remark": '-222,"Data out of range"', "remarks": 1}
+    [line] = foot(Scene(live={"channels": [said, shown], "stored": {"error": ""}, "view": None}))[:1]
+    assert isinstance(line, Text)
+    assert line.plain == 'output: 1 V (live, says: -222,"Data out of range")   output: 1 V (live)'
 
 
 @pytest.mark.slow

@@ -8,9 +8,11 @@ from typing import Any
 
 import pytest
 
-from meterlog.bench import load_bench
+from meterlog.bench import LinkState, LinkStatus, load_bench
 from meterlog.bench.find import Port, name_ports
+from meterlog.daemon.board import Board
 from meterlog.daemon.routes import instruments
+from meterlog.daemon.scales import Scales
 from meterlog.daemon.search import Search
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.handheld import DC_PLAN, Handheld
@@ -158,6 +160,16 @@ def test_the_end_of_the_daemon_ends_a_look(tmp_path: Path) -> None:
         began_s = time.monotonic()
         search.look(bench, silent.path, may_ask=True)
     assert time.monotonic() - began_s < 0.9
+
+
+def test_what_an_instrument_says_is_in_the_live_message(tmp_path: Path) -> None:
+    bench = bench_in(tmp_path)
+    board = Board(bench)
+    said = LinkStatus("bench meter", LinkState.LIVE, "", 0, remark='-222,"Data out of range"', remarks=2)
+    board.link(said)
+    output, spare = board.channels(Scales(), 0)
+    assert (output["remark"], output["remarks"]) == ('-222,"Data out of range"', 2)
+    assert (spare["remark"], spare["remarks"]) == ("", 0)
 
 
 def test_only_the_last_looks_are_kept(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""A serial port. The only module that imports pyserial.
+"""A serial port. The only module that opens ports through pyserial (`bench/find/listing.py` lists them).
 
 Two locks, because neither is enough: flock keeps out programs that ask for it, TIOCEXCL those that do
 not (except root's). The port's own read time-outs are not used: poll tells when a byte has come, then
