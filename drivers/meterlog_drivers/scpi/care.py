@@ -8,7 +8,7 @@ the status byte is that of SCPI-1999 volume 1, 9).
 from collections import deque
 from collections.abc import Sequence
 
-from meterlog.reading import Nanoseconds
+from meterlog.reading import Nanoseconds, Unanswered
 from meterlog_drivers.scpi.answers import ERROR_EVENTS, DeviceError, errors_of_events
 from meterlog_drivers.scpi.conversation import Conversation
 
@@ -17,6 +17,7 @@ REMARKS_KEPT = 40
 POWER_ON = 1 << 7
 """Bit 7 of the standard event status register."""
 QUEUE_NOT_EMPTY = 1 << 2
+NO_STATUS = "the meter does not tell its status; what goes wrong in it will not be told here"
 
 
 class Care:
@@ -27,6 +28,7 @@ class Care:
         self._monotonic_ns = monotonic_ns
         self._remarks: deque[str] = deque(maxlen=REMARKS_KEPT)
         self._looked_ns = monotonic_ns()
+        self._answers = True
 
     def remark(self, text: str) -> None:
         """To be told with the next remarks; of too many the oldest are lost."""
@@ -40,13 +42,21 @@ class Care:
 
     def is_due(self) -> bool:
         """Whether it is time to look again."""
-        return self._monotonic_ns() - self._looked_ns >= EVERY_S * 1e9
+        return self._answers and self._monotonic_ns() - self._looked_ns >= EVERY_S * 1e9
 
     def look(self) -> bool:
-        """Errors become remarks; true if the meter has been switched on since. Any WireError."""
+        """Errors become remarks; true if the meter has been switched on since. Any WireError.
+
+        A meter that does not answer is not asked again, or its readings would stop every few seconds.
+        """
         self._looked_ns = self._monotonic_ns()
-        events = self._conversation.events()
-        tells = events & ERROR_EVENTS or self._conversation.status_byte() & QUEUE_NOT_EMPTY
+        try:
+            events = self._conversation.events()
+            tells = events & ERROR_EVENTS or self._conversation.status_byte() & QUEUE_NOT_EMPTY
+        except Unanswered:
+            self._answers = False
+            self.remark(NO_STATUS)
+            raise
         for error in self._errors(events) if tells else ():
             self.remark(f"the meter reports {error}")
         return bool(events & POWER_ON)

@@ -42,7 +42,12 @@ def first_dialect(settings: Settings) -> Dialect:
 def dialect_for(conversation: Conversation, settings: Settings, identity: Identity) -> Dialect:
     """The one that is named; else, where it makes a difference, the one that proves itself."""
     if settings.dialect:
-        return find_dialect(settings.dialect)
+        named = find_dialect(settings.dialect)
+        if not _may_be(named, identity):
+            log.warning(
+                '"%s" is none that the dialect "%s" is for; used all the same', identity.text, named.name
+            )
+        return named
     differs = settings.ac_filter_hz is not None or settings.second or settings.options.get("buffered")
     if differs or not _has_a_queue(conversation):
         return choose(conversation, settings, identity)

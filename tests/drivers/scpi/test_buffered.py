@@ -232,3 +232,26 @@ def test_a_sentinel_in_a_block_is_a_state() -> None:
         found = meter.poll(1.0)
         assert [one.state for one in found] == [State.OK, State.OVERLOAD, State.OK]
         assert values(found) == [1.0, None, -2.0]
+
+
+@pytest.mark.parametrize(
+    ("layout", "block", "expected"),
+    [
+        ("ascii", b"#231-4.98748741E-01,-4.35163427E-01\n", [-0.498748741, -0.435163427]),
+        ("ascii", b"#226+2.98999E+00,+2.99030E+00\n", [2.98999, 2.9903]),
+        (
+            "real64",
+            bytes.fromhex("23323136 3FF00A0D0000000A BFD0000000000000 0A"),
+            [1.0024538040161155, -0.25],
+        ),
+        ("real32-swapped", bytes.fromhex("233138 0000003F 000000C0 0A"), [0.5, -2.0]),
+    ],
+)
+def test_blocks_of_every_kind(layout: str, block: bytes, expected: list[float]) -> None:
+    """The head of row sr-19 of the vectors; sr-22, printed in a manual with a count that is one too high;
+    sr-24; sr-25 with its bytes the other way round."""
+    clock = FakeClock()
+    fake = FakeMemory(clock)
+    meter, wire = connected(fake, clock, options={"buffered": True, "format": layout})
+    wire._far_end = lambda data: [(0.01, block)] if data.startswith(b"R?") else fake(data)
+    assert values(polled(meter, clock, 1.0))[:2] == expected

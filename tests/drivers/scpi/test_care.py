@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 
-from meterlog.reading import Coupling, Meter, Remarks, Settings
-from meterlog_drivers.scpi.care import EVERY_S, REMARKS_KEPT
+import pytest
+
+from meterlog.reading import Coupling, Meter, Remarks, Settings, Unanswered
+from meterlog_drivers.scpi.care import EVERY_S, NO_STATUS, REMARKS_KEPT
 from meterlog_drivers.scpi.driver import driver
 from meterlog_drivers.scpi.meter import SWITCHED_ON
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import FakeClock, FakeWire
+from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 
 def connected(fake: FakeMeter) -> tuple[Meter, FakeClock]:
@@ -82,3 +84,21 @@ def test_errors_of_setting_it_up_are_not_told_again() -> None:
     fake.events = 32
     poll(meter, 20)
     assert remarks(meter) == []
+
+
+def test_a_meter_that_knows_no_status_byte_is_asked_for_it_once() -> None:
+    """Nothing comes, and it costs one time-out, not one every five seconds."""
+
+    class Silent(FakeMeter):
+        def __call__(self, line: bytes) -> Chunks:
+            return () if line == b"*STB?\n" else super().__call__(line)
+
+    fake = Silent()
+    meter, clock = connected(fake)
+    with pytest.raises(Unanswered):
+        poll(meter, 30)
+    meter.resynchronise()
+    began_ns = clock.now_ns
+    poll(meter, 60)
+    assert (clock.now_ns - began_ns) / 1e9 < 60 * 0.36
+    assert remarks(meter) == [NO_STATUS]

@@ -169,3 +169,12 @@ def test_a_second_display_may_have_a_question_of_its_own(tmp_path_factory: pytes
     fake = speaking({"DATA2?": "+1.00020000E+03"}, "VOLT:AC:SEC")
     meter, _ = connected(fake, Settings(coupling=Coupling.AC, second=Wanted("frequency"), dialect=str(path)))
     assert [(shown.display, shown.value) for shown in meter.poll(1.0)] == [(1, 1.0), (2, 1000.2)]
+
+
+def test_a_dialect_for_other_instruments_is_used_if_it_is_named(
+    tmp_path_factory: pytest.TempPathFactory, caplog: pytest.LogCaptureFixture
+) -> None:
+    path = tmp_path_factory.mktemp("dialect") / "theirs.toml"
+    path.write_text('like = "band"\nidentity = ["OTHER"]')
+    connected(FakeMeter(), Settings(dialect=str(path)))
+    assert '"ACME,M1,123,1.0" is none that the dialect "theirs" is for' in caplog.text

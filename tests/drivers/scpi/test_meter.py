@@ -347,3 +347,23 @@ def test_any_answer_is_a_reading_or_an_error(pieces: Sequence[bytes]) -> None:
         shown = []
     assert all(s.value is None or s.raw in b"".join(pieces) for s in shown)
     assert (wire.clock.now_ns - before_ns) / 1e9 <= 4.0
+
+
+FETCHED = """
+like = "plain"
+summary = "started first, then fetched"
+asking = { start = "INIT", question = "FETC?" }
+"""
+
+
+def test_readings_may_be_started_and_then_fetched(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """FETCh? waits for the running measurement (SCPI-1999 vol. 2, chapter 3, from memory)."""
+    path = tmp_path_factory.mktemp("dialect") / "fetched.toml"
+    path.write_text(FETCHED)
+    fake = FakeMeter()
+    fake.known = [*fake.known, "INIT"]
+    fake.answers = {"FETC?": "+1.00000000E+00,+2.00000000E+00"}
+    meter, _ = connected(fake, Settings(dialect=str(path), options={"samples": 2}))
+    assert [shown.value for shown in meter.poll(1.0)] == [1.0, 2.0]
+    assert fake.heard[-2:] == ["INIT", "FETC?"]
+    assert fake.errors == []
