@@ -16,11 +16,13 @@ test: $(VENV)/.tested
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
-	$(BIN)/pytest
+	$(BIN)/pytest --numprocesses auto --dist loadfile
 
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested
 	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-columns=min,median,ops --benchmark-sort=fullname
+	PYTHONPATH=.:drivers $(BIN)/python -m tests.timing.wire
+	PYTHONPATH=.:drivers $(BIN)/python -m tests.timing.handhelds
 
 # The detectors against published methods on signals with known truth, and rounds; about six minutes. See docs/.
 trials: $(VENV)/.tested
