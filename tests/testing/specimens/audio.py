@@ -17,7 +17,6 @@ FULL_SCALE_V = 10 ** (24 / 20) * sqrt(0.6)
 ABOUT = Block(Kind.TEXT, b"a sound device, channel 1", RATE_HZ).packed()
 
 NOT_ASKED = {
-    "dates a reading by its beginning": "it is dated by its first sample, older than its block",
     "bears noise inside a frame": "samples never leave this process: no byte is added to a block",
 }
 
