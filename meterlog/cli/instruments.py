@@ -28,6 +28,7 @@ from meterlog.bench.find import (
 from meterlog.cli.complain import BAD_INPUT, NO, say
 from meterlog.cli.finding_said import NO_PORTS, finding_text, ports_text
 from meterlog.cli.instrument_options import AsCoupling, Function, held_by_daemon, insist_on
+from meterlog.cli.instrument_teach import teach
 from meterlog.cli.instrument_watch import watch
 from meterlog.cli.options import Data
 from meterlog.cli.unplugging import unplugged
@@ -45,6 +46,7 @@ def add_to(app: typer.Typer) -> None:
     instruments = typer.Typer(help="Instruments: which are there, what do they send.", no_args_is_help=True)
     instruments.command()(find)
     instruments.command()(watch)
+    instruments.command()(teach)
     app.add_typer(instruments, name="instruments")
 
 

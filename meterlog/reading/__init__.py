@@ -4,10 +4,12 @@ from meterlog.reading.abilities import (
     ChecksSettings,
     ChoosesLine,
     DrivesSources,
+    LearnsDisplays,
     Probe,
     Recognises,
     Remarks,
     Source,
+    Taught,
     Tone,
 )
 from meterlog.reading.driver import (
@@ -58,6 +60,7 @@ __all__ = [
     "Garbled",
     "Identity",
     "Indication",
+    "LearnsDisplays",
     "Line",
     "Maturity",
     "Meter",
@@ -71,6 +74,7 @@ __all__ = [
     "Settings",
     "Source",
     "State",
+    "Taught",
     "Tone",
     "Unanswered",
     "Wanted",

@@ -53,6 +53,28 @@ class Recognises(Protocol):
         """The likeliest first."""
 
 
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """What frames tell together with what the display showed at each.
+
+    text      what is known by now and what to show next, for a person
+    draft     the beginning of the file that describes such a meter
+    is_whole  whether nothing that was seen is left open
+    """
+
+    text: str
+    draft: str
+    is_whole: bool
+
+
+@runtime_checkable
+class LearnsDisplays(Protocol):
+    """A `Driver` whose meters are described in files, and that can find out which bit is which."""
+
+    def learn(self, examples: Sequence[tuple[bytes, str]], digits: int, name: str) -> Taught:
+        """Pure. `examples`: a frame, and what the display showed. ValueError: which cannot be, and why."""
+
+
 @runtime_checkable
 class Remarks(Protocol):
     """A `Meter` that says more than readings: entries of its error queue, readings that it lost."""

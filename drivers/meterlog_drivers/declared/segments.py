@@ -9,14 +9,16 @@ How to find out which bit is which: docs/dialects.md.
 Options: identity   text that the map's name must contain.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from meterlog.files import FileError
-from meterlog.reading import Line, Maturity, Meter, Nanoseconds, Settings, Wire
+from meterlog.reading import Line, Maturity, Meter, Nanoseconds, Settings, Taught, Wire
 from meterlog_drivers.declared.described import find_file
 from meterlog_drivers.declared.display_file import load_display
 from meterlog_drivers.declared.display_model import SPECIAL_FUNCTIONS, UNITS, DisplayTables
 from meterlog_drivers.declared.display_read import Display
+from meterlog_drivers.declared.taught import taught
 from meterlog_drivers.handheld.driver import Handheld
 from meterlog_drivers.handheld.format import Format
 from meterlog_drivers.handheld.framing import Window, fixed
@@ -42,6 +44,11 @@ class Segments:
     def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
         """Wait up to 5 s for the first sound frame."""
         return _described(settings).connect(wire, _plain(settings), monotonic_ns)
+
+
+    def learn(self, examples: Sequence[tuple[bytes, str]], digits: int, name: str) -> Taught:
+        """See `meterlog.reading.LearnsDisplays`."""
+        return taught(examples, digits, name)
 
 
 def _described(settings: Settings) -> Handheld:

@@ -1,11 +1,10 @@
-"""Finding instruments: which ports there are, who is at them, what is wrong, the bench file's entry.
+"""Finding instruments: which ports there are, who is at them, what is wrong, and the bench file's entry.
 
-ports, unplugging        which port is which           pure
-candidates, trouble,     what fits, what is wrong,     pure
-advice, replayed, raw    what to do, what it shows
-listing, listening,      the system, the wires         the edge
-finding, holder
-entry, bench_writing     the entry, and into the file
+ports, unplugging                                     which port is which            pure
+candidates, trouble, advice, replayed, raw, entry     what fits, what to do          pure
+listing, listening, finding, together, held, holder   the system and the wires       the edge
+bench_writing                                         into the file                  the edge
+watching, frames                                      bytes and readings live        the edge
 """
 
 from meterlog.bench.find.advice import taken_advice
@@ -13,6 +12,7 @@ from meterlog.bench.find.bench_writing import add_entry, names_in
 from meterlog.bench.find.candidates import Match, recognising
 from meterlog.bench.find.entry import Entry, Taken, Wish, entry_for, entry_text
 from meterlog.bench.find.finding import Finder, Finding, longest_s
+from meterlog.bench.find.frames import next_frame
 from meterlog.bench.find.held import Held, held_by, held_finding, holding
 from meterlog.bench.find.listing import serial_ports, visa_names
 from meterlog.bench.find.ports import NamedPort, Port, find_port, name_ports
@@ -53,6 +53,7 @@ __all__ = [
     "look",
     "name_ports",
     "names_in",
+    "next_frame",
     "recognising",
     "serial_ports",
     "taken_advice",
