@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from tests.fuzz import handhelds, lines, pictures, sound
+from tests.fuzz import described, handhelds, lines, sound
 from tests.fuzz.subject import Subject
 
 
@@ -19,5 +19,6 @@ SUBJECTS: Mapping[str, Callable[[], Subject]] = {
     **{f"ascii: {name}": _dialect(name) for name in lines.DIALECTS},
     "scpi": lines.scpi,
     "audio": sound.subject,
-    "segments: fs9721-display": pictures.subject,
+    "segments: fs9721-display": described.display,
+    "binary: ab-cd-sum": described.frames,
 }
