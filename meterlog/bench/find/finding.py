@@ -48,6 +48,10 @@ def found_wrong(trouble: Trouble, facts: Facts, heard: Sequence[Heard] = ()) -> 
     )
 
 
+class _LostWhileOpen(WireLost):
+    """It had been opened: what is wrong is another matter than with a line that does not open."""
+
+
 def _quiet(_: str) -> None:
     pass
 
@@ -101,7 +105,10 @@ class Finder:
 
     def _hear(self, address: str, line: Line, candidates: Sequence[Candidate], framing: Line | None) -> Heard:
         with closing(self.open_wire(address, line)) as wire:
-            return Listener(wire, framing, candidates, self.clock, self.stop, self.may_ask).hear()
+            try:
+                return Listener(wire, framing, candidates, self.clock, self.stop, self.may_ask).hear()
+            except WireLost as fault:
+                raise _LostWhileOpen(str(fault)) from fault
 
     def _judged(self, address: str, heard: list[Heard]) -> Finding:
         trouble = trouble_heard(heard)
@@ -116,8 +123,9 @@ class Finder:
 
     def _lost(self, address: str, kind: object, heard: list[Heard], fault: WireLost) -> Finding:
         path = kind.path if isinstance(kind, SerialAddress) else ""
-        trouble = trouble_opening(fault, is_serial=bool(path), is_there=bool(path) and Path(path).exists())
-        if trouble is Trouble.ABSENT and heard:
+        is_there = bool(path) and Path(path).exists()
+        trouble = trouble_opening(fault, is_serial=bool(path), is_there=is_there)
+        if path and (isinstance(fault, _LostWhileOpen) or (heard and not is_there)):
             trouble = Trouble.VANISHED
         holder = holder_of(path) if trouble is Trouble.IN_USE else ""
         facts = Facts(address, self.system, holder=holder, group=_group(path), fault=str(fault))
