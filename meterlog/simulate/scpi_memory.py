@@ -8,6 +8,8 @@ from collections import deque
 from collections.abc import Callable, Sequence
 
 from meterlog.simulate.clock import Clock
+from meterlog.simulate.scpi_instrument import argument
+from meterlog.simulate.scpi_words import Command
 
 HOLDS = 10_000
 OVERFLOW = 1 << 14
@@ -70,6 +72,11 @@ class ReadingMemory:
             self._left -= 1
             self._overflowed = self._overflowed or len(self._kept) == self._kept.maxlen
             self._kept.append(self._measure(self._started_s))
+
+
+def asked_for(command: Command) -> int:
+    """How many readings R? n or DATA:REM? n is to give; without a number all there may be."""
+    return int(argument(command)) if command.arguments else HOLDS
 
 
 def block(readings: Sequence[str]) -> str:

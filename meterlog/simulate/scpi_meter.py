@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from meterlog.simulate.clock import Clock
 from meterlog.simulate.meter import MeterModel, MeterPlan, Shown
 from meterlog.simulate.scpi_instrument import Acts, Refusal, ScpiInstrument, argument, nr3
-from meterlog.simulate.scpi_memory import ReadingMemory, block
+from meterlog.simulate.scpi_memory import ReadingMemory, asked_for, block
 from meterlog.simulate.scpi_words import Command
 
 IDENTITY = "SIMULATED BENCH,6.5-digit meter,S-001,1.0"
@@ -107,7 +107,8 @@ class ScpiMeter(ScpiInstrument):
             "INITiate[:IMMediate]": lambda _: self._start(),
             "FETCh?": lambda _: self._fetch(),
             "ABORt": lambda _: self._memory.stop(),
-            "R?": lambda command: block(self._memory.fetch(_most(command))),
+            "*OPC?": lambda _: self._wait_for_all(),
+            "R?": lambda command: block(self._memory.fetch(asked_for(command))),
             "DATA:REMove?": self._remove,
             "DATA:POINts?": lambda _: f"+{self._memory.waiting()}",
             "STATus:QUEStionable[:EVENt]?": lambda _: str(self._memory.take_overflow()),
@@ -217,17 +218,22 @@ class ScpiMeter(ScpiInstrument):
         ac = self._setup.function == AC
         return max(self._setup.interval_s, MEASURING_S[self._setup.band_hz] if ac else MEASURING_S[20.0])
 
-    def _fetch(self) -> str:
-        """Waits for all that were asked for; without end there is nothing to wait for."""
+    def _wait_for_all(self) -> str | None:
+        """Nothing is answered while it measures without end: that is never done."""
         while 0.0 < (left_s := self._memory.lasts_s) < float("inf"):
             if self._wait(left_s):
                 raise Stopped
+        return None if left_s else "1"
+
+    def _fetch(self) -> str:
+        """Waits for all that were asked for; without end there is nothing to wait for."""
+        self._wait_for_all()
         if not self._memory.waiting():
             raise Refusal(-230)
         return ",".join(self._memory.all())
 
     def _remove(self, command: Command) -> str:
-        count = _most(command)
+        count = asked_for(command)
         if count > self._memory.waiting():
             raise Refusal(-222, str(count))
         return block(self._memory.fetch(count))
@@ -238,11 +244,6 @@ class ScpiMeter(ScpiInstrument):
 
     def _show(self, function: str, at_s: float) -> str:
         return _text(self._models[function].indicate(at_s))
-
-
-def _most(command: Command) -> int:
-    """How many are asked for; all there are without a number."""
-    return int(argument(command)) if command.arguments else MOST_SAMPLES
 
 
 def _text(shown: Shown) -> str:

@@ -5,12 +5,14 @@ Reading number n, counted from 1 over all starts, has the value n: what is lost 
 
 from collections.abc import Callable
 
+from meterlog.testing import Chunks
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import Chunks
 
 
 class FakeMemory(FakeMeter):
     """interval_s: from one reading to the next; holds: readings kept before the oldest are overwritten.
+
+    While it measures without end *OPC? is not answered: IEEE 488.2 (from memory).
 
     empty   what R? gives where nothing is there; None: an error and silence
     ends    how many readings one start gives
@@ -50,6 +52,8 @@ class FakeMemory(FakeMeter):
         return super().__call__(line)
 
     def _answer(self, command: str) -> str | None:
+        if command == "*OPC?" and self._started_ns is not None and self.ends == float("inf"):
+            return None
         if command == "DATA:POIN?":
             return f"+{len(self._kept)}"
         if command == "STAT:QUES?":

@@ -97,3 +97,15 @@ def test_the_second_display(bench: Bench) -> None:
 
 def test_an_empty_block() -> None:
     assert block([]) == "#10"
+
+
+def test_opc_waits_for_the_last_reading_and_for_ever_if_there_is_none(bench: Bench) -> None:
+    """IEEE 488.2 (from memory)."""
+    bench.ask("CONF:VOLT:DC;:SAMP:COUN 10;:INIT")
+    began_s = bench.clock.time_s
+    assert bench.ask("*OPC?") == "1"
+    assert bench.clock.time_s - began_s == pytest.approx(10 * MEASURING_S[20.0])
+    bench.ask("TRIG:COUN INF;:INIT")
+    assert bench.ask("*OPC?") == ""
+    bench.ask("ABOR")
+    assert bench.ask("*OPC?") == "1"

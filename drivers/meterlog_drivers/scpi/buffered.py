@@ -56,6 +56,13 @@ class BufferedMeter(ScpiMeter):
         self._stop()
         super().configure()
 
+    def resynchronise(self) -> None:
+        """Stopped first: a meter that measures without end may not answer *OPC?. See `ScpiMeter`."""
+        self._conversation.fall_quiet()
+        if self._memory.stop:
+            self._conversation.tell(self._memory.stop)
+        super().resynchronise()
+
     def poll(self, wait_s: float) -> Sequence[Indication]:
         """All that the memory holds, at most so many at once. See `Meter.poll`."""
         self._look_after()

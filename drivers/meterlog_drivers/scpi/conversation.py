@@ -129,7 +129,7 @@ class Conversation:
             self.fall_quiet()
             try:
                 identity = parse_identity(self.ask("*IDN?", patience_s).content)
-                if parse_integer(self.ask("*OPC?").content) == 1:
+                if self._has_done_all():
                     return identity
             except Garbled as reason:
                 log.info("out of step, once more: %s", reason)
@@ -138,6 +138,17 @@ class Conversation:
             f"out of step after {SYNCHRONISE_TRIES} tries: *IDN? and *OPC? are not answered as they should "
             "be; does another program use this instrument?"
         )
+
+    def _has_done_all(self) -> bool:
+        """*OPC? is answered by 1. One that measures without end may never answer it (IEEE 488.2, from memory,
+        lets it wait): that one is stopped."""
+        try:
+            return parse_integer(self.ask("*OPC?").content) == 1
+        except Unanswered as reason:
+            log.info("stopping what it may be measuring: %s", reason)
+            self.fall_quiet()
+            self.tell("ABOR")
+            return False
 
     def fall_quiet(self) -> None:
         """Throw away what comes until nothing comes; after it something may be said. Raises Garbled."""

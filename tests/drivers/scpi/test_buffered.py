@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Garbled, Indication, Meter, Options, Remarks, Settings, State, Unanswered
+from meterlog.testing import FakeClock, FakeWire
 from meterlog_drivers.scpi.buffered import OVERFLOWED, STARTED_ANEW
 from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_memory import FakeMemory
-from tests.drivers.fake_wire import FakeClock, FakeWire
 
 BUFFERED: Options = {"buffered": True}
 WAIT_S = 0.25
@@ -255,3 +255,12 @@ def test_blocks_of_every_kind(layout: str, block: bytes, expected: list[float]) 
     meter, wire = connected(fake, clock, options={"buffered": True, "format": layout})
     wire._far_end = lambda data: [(0.01, block)] if data.startswith(b"R?") else fake(data)
     assert values(polled(meter, clock, 1.0))[:2] == expected
+
+
+def test_a_meter_that_was_left_measuring_without_end_is_stopped_and_taken_over() -> None:
+    """It may keep the answer to *OPC? back for ever; whoever had it before did not say goodbye."""
+    clock = FakeClock()
+    fake = FakeMemory(clock)
+    connected(fake, clock)
+    meter = driver.connect(FakeWire(clock, fake), Settings(), clock)
+    assert [shown.value for shown in meter.poll(1.0)] == [1.0]
