@@ -4,6 +4,8 @@ from meterlog.records.backup import backup
 from meterlog.records.engine import open_engine
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.folder import DataFolder
+from meterlog.records.meter_checks import MeterCheck, Papers, add_meter_check, list_meter_checks
+from meterlog.records.meter_uses import MeterUse, meter_uses
 from meterlog.records.migrate import migrate
 from meterlog.records.partings import Parting, partings
 from meterlog.records.queries import (
@@ -32,7 +34,10 @@ __all__ = [
     "DataFolder",
     "Instrument",
     "KeptOutcome",
+    "MeterCheck",
+    "MeterUse",
     "NotStored",
+    "Papers",
     "Parting",
     "RecordsError",
     "ReplayReport",
@@ -41,6 +46,7 @@ __all__ = [
     "SessionStart",
     "Writer",
     "WriterStatus",
+    "add_meter_check",
     "backup",
     "build_engine",
     "changes_of",
@@ -48,8 +54,10 @@ __all__ = [
     "iter_readings",
     "lags_of",
     "last_moment",
+    "list_meter_checks",
     "list_sessions",
     "load_session",
+    "meter_uses",
     "meters_of",
     "migrate",
     "open_engine",

@@ -14,8 +14,8 @@ def insert_session(connection: Connection, start: SessionStart) -> int:
     """The number of the new session."""
     values = asdict(start)
     described = values.pop("specifications")
-    values["procedure_digest"] = _keep(connection, "procedure", values.pop("procedure_text"))
-    values["bench_digest"] = _keep(connection, "bench", values.pop("bench_text"))
+    values["procedure_digest"] = keep_document(connection, "procedure", values.pop("procedure_text"))
+    values["bench_digest"] = keep_document(connection, "bench", values.pop("bench_text"))
     number = int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
     _insert_specifications(connection, number, 0, described)
     return number
@@ -23,7 +23,7 @@ def insert_session(connection: Connection, start: SessionStart) -> int:
 
 def insert_bench(connection: Connection, session_id: int, bench: BenchUsed) -> int:
     """The bench on which a session goes on; the number of the session."""
-    digest = _keep(connection, "bench", bench.text)
+    digest = keep_document(connection, "bench", bench.text)
     row = {"session_id": session_id, "since_sequence": bench.since_sequence, "bench_digest": digest}
     connection.execute(insert(benches).values(row))
     _insert_specifications(connection, session_id, bench.since_sequence, bench.specifications)
@@ -34,7 +34,7 @@ def _insert_specifications(
     connection: Connection, session_id: int, since_sequence: int, described: Mapping[str, str]
 ) -> None:
     for meter, text in described.items():
-        digest = _keep(connection, "specification", text)
+        digest = keep_document(connection, "specification", text)
         row = {"session_id": session_id, "since_sequence": since_sequence, "meter": meter, "digest": digest}
         connection.execute(insert(specifications).values(row))
 
@@ -44,7 +44,8 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _keep(connection: Connection, kind: str, text: str) -> str:
+def keep_document(connection: Connection, kind: str, text: str) -> str:
+    """Its digest."""
     digest = digest_of(text)
     known = select(documents.c.digest).where(documents.c.digest == digest)
     if connection.execute(known).first() is None:

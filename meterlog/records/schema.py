@@ -205,5 +205,26 @@ session_endings = Table(
     _nanoseconds("at_ns"),
 )
 
+meter_checks = Table(
+    "meter_checks",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _nanoseconds("time_ns"),
+    *map(_text, ("meter", "driver", "maker", "model", "serial_number", "text", "calibrated")),
+    *map(_text, ("point", "function", "coupling", "unit")),
+    *(_double(name, nullable=True) for name in ("full_scale", "frequency_hz")),
+    *map(_text, ("reference", "reference_serial")),
+    *map(_double, ("reference_value", "reference_uncertainty", "reference_factor", "indicated")),
+    *map(_double, ("standard_uncertainty", "degrees_of_freedom", "expanded_uncertainty", "resolution")),
+    _count("readings"),
+    _double("allowed", nullable=True),
+    _double("every_days"),
+    _double("temperature_c", nullable=True),
+    *map(_text, ("warm_up", "operator", "remark", "software")),
+    Column("points_digest", Text, ForeignKey("documents.digest"), nullable=False),
+    Column("bench_digest", Text, ForeignKey("documents.digest"), nullable=False),
+    Column("specification_digest", Text, ForeignKey("documents.digest")),
+)
+
 EVENTS = (readings, actions, ticks)
 OUTCOMES = (settled_values, step_endings, guard_trips, session_endings)
