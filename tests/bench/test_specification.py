@@ -68,7 +68,8 @@ def small(folder: Path, text: str = SMALL) -> Path:
 
 
 def in_use(folder: Path, **more: float) -> InUse:
-    return InUse("m", load_specification_text(small(folder).read_text(), "small.toml"), "voltage", Coupling.AC, **more)
+    specification = load_specification_text(small(folder).read_text(), "small.toml")
+    return InUse("m", specification, "voltage", Coupling.AC, **more)
 
 
 def test_a_range_shows_up_to_one_count_below_its_name(tmp_path: Path) -> None:
