@@ -5,11 +5,11 @@ from collections.abc import Sequence
 import pytest
 
 from meterlog.reading import Coupling, Meter, Remarks, Settings, Unanswered
+from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.scpi.care import EVERY_S, NO_STATUS, REMARKS_KEPT
 from meterlog_drivers.scpi.driver import driver
 from meterlog_drivers.scpi.meter import SWITCHED_ON
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 
 def connected(fake: FakeMeter) -> tuple[Meter, FakeClock]:

@@ -5,9 +5,9 @@ import logging
 import pytest
 
 from meterlog.reading import Coupling, Meter, Settings, Wanted
+from meterlog.testing import FakeClock, FakeWire
 from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import FakeMeter
-from tests.drivers.fake_wire import FakeClock, FakeWire
 
 FILTERED = Settings(coupling=Coupling.AC, ac_filter_hz=20.0)
 

@@ -7,10 +7,10 @@ SYST:REM; Ctrl-C is its device clear.
 import pytest
 
 from meterlog.reading import Coupling, Settings, Unanswered
+from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.scpi.conversation import INPUT_CHARACTERS, Conversation
 from meterlog_drivers.scpi.driver import driver
 from tests.drivers.fake_meter import CTRL_C, FakeMeter
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 SERIAL = Settings(coupling=Coupling.AC, ac_filter_hz=20.0, dialect="serial-remote")
 
