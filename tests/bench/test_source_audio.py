@@ -12,8 +12,8 @@ from meterlog.bench.drivers import load_driver
 from meterlog.bench.link import Link
 from meterlog.bench.status import LinkStatus
 from meterlog.reading import Reading
+from meterlog.testing import FakeClock
 from tests.drivers.audio.sounds import FakeDevice, in_blocks, packed, tone
-from tests.drivers.fake_wire import FakeClock
 
 FILE = """\
 [bench]

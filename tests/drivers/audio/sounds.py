@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from meterlog.reading.pcm import Block, Blocks, Kind
-from tests.drivers.fake_wire import FakeClock
+from meterlog.testing import FakeClock
 
 RATE_HZ = 48_000
 NAME = "a sound device, channel 1"

@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Coupling, Settings, Wanted
+from meterlog.testing import FakeClock
 from meterlog_drivers.audio.driver import driver
 from tests.drivers.audio.sounds import FakeDevice, in_blocks, packed
 from tests.drivers.audio.test_plan import REFERENCE
-from tests.drivers.fake_wire import FakeClock
 
 BOTH = Settings(coupling=Coupling.AC, second=Wanted("frequency"), options=REFERENCE)
 

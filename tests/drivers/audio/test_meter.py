@@ -26,10 +26,10 @@ from meterlog.reading import (
     WrongMeter,
 )
 from meterlog.reading.pcm import Block, Kind
+from meterlog.testing import FakeClock
 from meterlog_drivers.audio.driver import driver
 from tests.drivers.audio.sounds import RATE_HZ, FakeDevice, about, in_blocks, packed, tone
 from tests.drivers.audio.test_plan import REFERENCE
-from tests.drivers.fake_wire import FakeClock
 
 LEVEL = Settings(coupling=Coupling.AC, options=REFERENCE)
 PLUS_4_DBU_V = 1.228

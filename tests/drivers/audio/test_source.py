@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Refused, Settings, Unanswered
+from meterlog.testing import FakeClock
 from meterlog_drivers.audio.levels import FULL_SCALE_RMS
 from meterlog_drivers.audio.source import AudioSource, connect_source, loop_of
 from tests.drivers.audio.sounds import RATE_HZ, FakeDevice
 from tests.drivers.audio.test_plan import REFERENCE
-from tests.drivers.fake_wire import FakeClock
 
 
 def connected() -> tuple[AudioSource, FakeDevice]:

@@ -3,8 +3,8 @@
 import pytest
 
 from meterlog.reading import Garbled, Meter, Remarks, Settings, State
+from meterlog.testing import Chunks, FakeClock
 from meterlog_drivers.handheld.abcd_sum16 import FORMAT, driver
-from tests.drivers.fake_wire import Chunks, FakeClock
 from tests.drivers.handheld.kinds import frame
 from tests.drivers.handheld.test_asked import AskedWire, poll
 

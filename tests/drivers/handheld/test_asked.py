@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Garbled, Indication, Meter, Settings, Unanswered, WireError
+from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.handheld import ascii14
-from tests.drivers.fake_wire import Chunks, FakeClock, FakeWire
 
 
 class AskedWire(FakeWire):

@@ -17,8 +17,8 @@ from meterlog.reading import (
     Wanted,
     WrongMeter,
 )
+from meterlog.testing import FakeClock, FakeWire
 from meterlog_drivers.handheld.driver import Handheld
-from tests.drivers.fake_wire import FakeClock, FakeWire
 from tests.drivers.handheld.kinds import DRIVERS, FORMATS, FRAMES, decode, frame, sound, with_parity
 from tests.drivers.handheld.test_asked import AskedWire
 

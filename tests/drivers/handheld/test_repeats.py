@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.reading import Indication, Settings
+from meterlog.testing import FakeClock, FakeWire
 from meterlog_drivers.handheld.repeats import REPEAT_S, Repeats
-from tests.drivers.fake_wire import FakeClock, FakeWire
 from tests.drivers.handheld.kinds import DRIVERS, decode, frame
 
 BLOCK = {"es519-11": "es11-01", "bin11": "b11-01"}

@@ -1,5 +1,0 @@
-"""See `meterlog.testing`."""
-
-from meterlog.testing import Terminal
-
-__all__ = ["Terminal"]

@@ -1,5 +1,0 @@
-"""See `meterlog.testing`."""
-
-from meterlog.testing import Chunks, FakeClock, FakeWire
-
-__all__ = ["Chunks", "FakeClock", "FakeWire"]
