@@ -10,7 +10,7 @@ from meterlog.bench.drivers import installed_drivers, load_driver
 from meterlog.bench.errors import BenchError
 from meterlog.reading import Driver, Identity, Line, Probe, Recognises
 
-_ENDS = (b"\n", b"\r")
+_ENDS = (b"\n", b"\r", b"")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +77,27 @@ def by_line(candidates: Sequence[Candidate]) -> dict[Line, list[Candidate]]:
 def questions(candidates: Sequence[Candidate]) -> dict[bytes, float]:
     """What is to be sent, each once, and how long to wait for the answer.
 
-    Whole lines first: a bare letter sent before would become a part of them.
+    Whole lines first: a bare letter sent before would become a part of them. So would a line that ends by CR,
+    for an instrument whose lines end by LF.
     """
     asked = sorted(
         (one.probe for one in candidates if one.probe.question),
-        key=lambda probe: not probe.question.endswith(_ENDS),
+        key=lambda probe: [probe.question.endswith(end) for end in _ENDS].index(True),
     )
     waits: dict[bytes, float] = {}
     for probe in asked:
         waits[probe.question] = max(probe.listen_s, waits.get(probe.question, 0.0))
     return waits
+
+
+def for_far_lines(candidates: Sequence[Candidate], *, talks: bool) -> list[Candidate]:
+    """Those that may be tried where anything may be at the other end: no bare letters, no binary requests.
+
+    talks: whether something may come there without being asked for.
+    """
+    return [
+        one for one in candidates if one.probe.question.endswith(b"\n") or (talks and not one.probe.question)
+    ]
 
 
 def silence_s(candidates: Sequence[Candidate]) -> float:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from meterlog.bench.clock import Clock, SystemClock
 from meterlog.bench.find.advice import Facts, advice, said
-from meterlog.bench.find.candidates import Candidate, Match, by_line, candidates_of
+from meterlog.bench.find.candidates import Candidate, Match, by_line, candidates_of, for_far_lines
 from meterlog.bench.find.holder import holder_of
 from meterlog.bench.find.listening import Heard, Listener, line_s
 from meterlog.bench.find.replayed import shown
@@ -99,7 +99,7 @@ class Finder:
         self, address: str, heard: list[Heard], progress: Callable[[str], None], *, talks: bool
     ) -> None:
         """One connection, no framing. A line that carries messages has nothing to say before it is asked."""
-        asked = [one for one in self._candidates if one.probe.question or talks]
+        asked = for_far_lines(self._candidates, talks=talks)
         progress(f"{address}: connecting")
         heard.append(self._hear(address, Line(), asked, None))
 

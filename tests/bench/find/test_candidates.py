@@ -4,7 +4,14 @@ import pytest
 
 from meterlog.bench import BenchError
 from meterlog.bench.find import recognising
-from meterlog.bench.find.candidates import by_line, candidates_of, questions, recognised, silence_s
+from meterlog.bench.find.candidates import (
+    by_line,
+    candidates_of,
+    for_far_lines,
+    questions,
+    recognised,
+    silence_s,
+)
 from meterlog.bench.find.listening import line_s
 from meterlog.reading import Identity, Line, Probe
 from tests.bench.conftest import Offer
@@ -17,7 +24,7 @@ def raising(_: bytes) -> Identity | None:
 
 CANDIDATES = candidates_of(
     {
-        "one": Knowing([talks(b"one"), asked(b"D", b"dee", listen_s=0.5)]),
+        "one": Knowing([talks(b"one"), asked(b"D", b"dee", listen_s=0.5), asked(b"E\r", b"E-")]),
         "two": Knowing([asked(b"*IDN?\n", b"two", FAST), asked(b"*IDN?\n", b"too", SLOW, 0.9)]),
         "bad": Knowing([Probe(SLOW, b"", 9.0, raising)]),
     }
@@ -27,18 +34,24 @@ CANDIDATES = candidates_of(
 def test_each_line_comes_once_with_all_its_probes() -> None:
     lines = by_line(CANDIDATES)
     assert list(lines) == [SLOW, FAST]
-    assert [one.driver for one in lines[SLOW]] == ["one", "one", "two", "bad"]
+    assert [one.driver for one in lines[SLOW]] == ["one", "one", "one", "two", "bad"]
 
 
 def test_whole_lines_are_asked_before_bare_letters() -> None:
     """A letter sent before would become a part of the line."""
-    assert list(questions(CANDIDATES)) == [b"*IDN?\n", b"D"]
+    assert list(questions(CANDIDATES)) == [b"*IDN?\n", b"E\r", b"D"]
     assert questions(CANDIDATES)[b"*IDN?\n"] == 0.9
 
 
 def test_no_line_takes_longer_than_it_may() -> None:
     assert silence_s(CANDIDATES) == 9.0
-    assert line_s(SLOW, by_line(CANDIDATES)[SLOW]) == pytest.approx(4.0 + 0.9 + 0.5)
+    assert line_s(SLOW, by_line(CANDIDATES)[SLOW]) == pytest.approx(4.0 + 0.9 + 0.5 + 0.3)
+
+
+def test_far_lines_get_whole_lines_only() -> None:
+    far = for_far_lines(CANDIDATES, talks=False)
+    assert {one.probe.question for one in far} == {b"*IDN?\n"}
+    assert {one.probe.question for one in for_far_lines(CANDIDATES, talks=True)} == {b"", b"*IDN?\n"}
 
 
 def test_an_answer_counts_only_if_it_was_asked_for() -> None:

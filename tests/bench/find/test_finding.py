@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from meterlog.bench import BenchError, load_bench_text, load_driver
-from meterlog.bench.find import Finder, Held, Trouble, find_all, held_by, holding, longest_s
+from meterlog.bench.find import Finder, Held, Trouble, find_all, held_by, holding, longest_s, recognising
 from meterlog.bench.find.held import resolved
 from meterlog.bench.find.holder import holder_of
 from meterlog.quantity import Unit
@@ -19,7 +19,7 @@ from meterlog.reading import Coupling, Driver, Line, Wire, WireLost
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.handheld import DC_PLAN, Handheld
 from meterlog.simulate.meter import MeterModel
-from meterlog.testing import FakeWire, Instrument, Terminal
+from meterlog.testing import Chunks, FakeWire, Instrument, Terminal
 from tests.bench.find.kit import FAST, SLOW, Knowing, asked, talks
 
 pytestmark = pytest.mark.wire
@@ -184,6 +184,18 @@ def test_an_instrument_on_the_network_is_asked(terminal: Terminal) -> None:
     [match] = [one for one in found.matches if not one.dialect]
     assert (match.driver, match.identity.model, match.line) == ("scpi", "M-1", None)
     assert found.heard[0].line is None
+
+
+def test_no_other_drivers_question_spoils_that_of_the_right_one() -> None:
+    """An instrument that takes what comes before the LF as one line, as IEEE 488.2 has it; all drivers of ours."""
+    every, _ = recognising()
+
+    def answer(line: bytes) -> Chunks:
+        return [(0.0, b"Some Maker,M-1,17,2.0\n")] if line.strip() == b"*IDN?" else []
+
+    with Instrument(answer) as far:
+        found = Finder(every).find(f"TCPIP::127.0.0.1::{far.port}::SOCKET")
+    assert [match.driver for match in found.matches] == ["scpi"]
 
 
 def test_nobody_on_the_network_is_told_with_what_to_do() -> None:
