@@ -37,6 +37,7 @@ class FakeDaemon:
         self.tokens: list[str | None] = []
         self.token = "token-1"
         self.refuse = ""
+        self.fits: list[Json] = []
         self.problem: Json | None = None
         self.simulate_url: str | None = None
         self.record: list[Json] = []
@@ -184,6 +185,10 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
             "problems": ["draft.toml, line 7: no target"],
         }
         return [row | {"unit": "two-track recorder", "file": f"{row['name']}.toml"} for row in (good, bad)]
+
+    @app.get("/api/procedures/{name}/fit")
+    def fit(name: str) -> list[Json]:
+        return daemon.fits if name == "tape" else []
 
     @app.get("/api/batch")
     def batch() -> Json | None:

@@ -1,6 +1,7 @@
 // Before a session: what to do, on what, by whom; and the sessions so far.
 
 import { element, make, memory, setText } from "./dom.js";
+import { Fit } from "./fit.js";
 import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const REMEMBERED = ["unit-model", "operator"];
@@ -51,6 +52,7 @@ export class Start {
   /** begun() is called after the daemon has begun the session; pressed() first, within the press itself. */
   constructor(api, { pressed, begun }) {
     Object.assign(this, { api, pressed, begun });
+    this.fit = new Fit(api);
     for (const id of REMEMBERED) element(id).value = memory.read(id, "");
     element("procedure").onchange = () => this.#describe();
     element("start-form").onsubmit = (event) => {
@@ -106,6 +108,7 @@ export class Start {
       ...(procedure?.warnings ?? []).map((warning) => make("li", {}, warning)),
     );
     element("start-button").disabled = procedure === undefined || problems.length > 0;
+    this.fit.show(problems.length > 0 ? "" : procedure?.name ?? "");
   }
 
   #about({ unit, revision, file }) {
@@ -122,6 +125,7 @@ export class Start {
         unit_serial: element("unit-serial").value.trim(),
         operator: element("operator").value.trim(),
         batch: this.#batch?.name ?? "",
+        override: this.fit.override,
       });
       this.begun();
     } catch (error) {

@@ -1,0 +1,53 @@
+// Whether the meters are good enough for the procedure that is chosen; where one is not, why it is begun all the same.
+
+import { element, make, setText } from "./dom.js";
+
+const WORDS = ["adequate", "marginal", "not adequate", "not known"];
+const COLUMNS = ["step", "channel", "level", "frequency", "ratio", "counts", "fit", "why"];
+const UNFIT = "not adequate";
+
+/** "Meters: 4 adequate, 1 marginal"; "" where none is described. */
+function summary(rows) {
+  const counts = WORDS.map((word) => [rows.filter(({ fit }) => fit === word).length, word]);
+  const told = counts.filter(([count]) => count).map(([count, word]) => `${count} ${word}`);
+  return told.length ? `Meters: ${told.join(", ")}` : "";
+}
+
+export class Fit {
+  #asked = ""; // the procedure whose answer is awaited or shown
+
+  constructor(api) {
+    this.api = api;
+  }
+
+  /** What stands in the way is shown at once; a procedure that cannot be used, or none, shows nothing. */
+  async show(procedure) {
+    this.#asked = procedure;
+    this.#render([]);
+    if (!procedure) return;
+    const rows = await this.api.get(`/api/procedures/${encodeURIComponent(procedure)}/fit`).catch(() => []);
+    if (this.#asked === procedure) this.#render(rows);
+  }
+
+  get override() {
+    return element("override").value.trim();
+  }
+
+  #render(rows) {
+    const unfit = rows.some(({ fit }) => fit === UNFIT);
+    setText(element("fit-summary"), summary(rows));
+    element("fit").hidden = rows.length === 0;
+    element("fit").open = unfit;
+    element("fit-rows").replaceChildren(...rows.map((row) => this.#row(row)));
+    element("override-label").hidden = !unfit;
+    element("override").required = unfit;
+    element("override").value = "";
+  }
+
+  #row(row) {
+    const cells = COLUMNS.map((name) => make("td", {}, String(row[name] ?? "")));
+    const line = make("tr", {}, ...cells);
+    line.dataset.fit = row.fit;
+    return line;
+  }
+}
