@@ -1,46 +1,13 @@
 """Readings that wait in a meter's memory: none is lost, none comes twice, each has an honest date."""
 
-from collections.abc import Sequence
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.reading import Garbled, Indication, Meter, Options, Remarks, Settings, State, Unanswered
-from meterlog.testing import FakeClock, FakeWire
-from meterlog_drivers.scpi.buffered import OVERFLOWED, STARTED_ANEW
-from meterlog_drivers.scpi.driver import driver
+from meterlog.reading import Indication, State
+from meterlog.testing import FakeClock
 from tests.drivers.fake_memory import FakeMemory
-
-BUFFERED: Options = {"buffered": True}
-WAIT_S = 0.25
-
-
-def connected(
-    fake: FakeMemory, clock: FakeClock, dialect: str = "memory-band", options: Options = BUFFERED
-) -> tuple[Meter, FakeWire]:
-    wire = FakeWire(clock, fake)
-    return driver.connect(wire, Settings(dialect=dialect, options=options), clock), wire
-
-
-def polled(meter: Meter, clock: FakeClock, seconds: float) -> list[Indication]:
-    until_ns = clock.now_ns + round(seconds * 1e9)
-    found: list[Indication] = []
-    while clock.now_ns < until_ns:
-        shown = meter.poll(WAIT_S)
-        assert all(one.monotonic_ns <= clock.now_ns for one in shown), "never in the future"
-        found += shown
-        clock.pass_s(0.005)
-    return found
-
-
-def values(found: Sequence[Indication]) -> list[float | None]:
-    return [one.value for one in found]
-
-
-def remarks(meter: Meter) -> Sequence[str]:
-    assert isinstance(meter, Remarks)
-    return meter.remarks()
+from tests.drivers.scpi.buffered_kit import connected, polled, remarks, values
 
 
 @pytest.mark.parametrize("interval_s", [0.00005, 0.001, 0.02, 0.3])
@@ -105,15 +72,6 @@ def test_a_meter_that_is_silent_where_nothing_is_there() -> None:
     assert remarks(meter) == []
 
 
-def test_an_answer_that_is_only_late_is_not_taken_for_an_empty_memory() -> None:
-    clock = FakeClock()
-    fake = FakeMemory(clock, 0.02, empty=None)
-    fake.transfer_s = 0.6
-    meter, _ = connected(fake, clock, "memory-silent")
-    with pytest.raises((Unanswered, Garbled)):
-        polled(meter, clock, 2.0)
-
-
 def test_a_meter_that_refuses_to_give_fewer_than_it_is_asked_for() -> None:
     """DATA:REM? n is an error if fewer are there: manuals of two instruments."""
     clock = FakeClock()
@@ -124,24 +82,6 @@ def test_a_meter_that_refuses_to_give_fewer_than_it_is_asked_for() -> None:
     assert len(found) >= 160
     assert not [command for command in fake.heard if command.startswith("R?")]
     assert fake.errors == []
-
-
-@pytest.mark.parametrize(("dialect", "bit"), [("memory-band", 14), ("remove-band", 12)])
-def test_what_the_memory_could_not_hold_is_told_and_leaves_a_gap(dialect: str, bit: int) -> None:
-    """Overwritten readings: bit 14 of the questionable register in two families, bit 12 in two others."""
-    clock = FakeClock()
-    fake = FakeMemory(clock, 0.001, holds=512, bit=bit)
-    meter, _ = connected(fake, clock, dialect)
-    before = polled(meter, clock, 1.0)
-    clock.pass_s(3.0)
-    after = polled(meter, clock, 1.0)
-    assert remarks(meter) == [OVERFLOWED]
-    assert before[-1].value is not None
-    assert after[0].value is not None
-    assert after[0].value > before[-1].value + 512
-    assert after[0].monotonic_ns - before[-1].monotonic_ns > 2_900_000_000
-    numbers = [value for value in values(after) if value is not None]
-    assert numbers == [after[0].value + n for n in range(len(after))]
 
 
 COUNTED = """
@@ -168,42 +108,6 @@ def test_a_meter_that_stops_at_its_count_is_started_again_at_once(counted: str) 
     assert fake.heard.count("SAMP:COUN 25;:INIT") >= 17, "no more than a tenth of a second between two starts"
     dates = [one.monotonic_ns for one in found]
     assert dates == sorted(dates)
-
-
-def test_a_meter_that_does_not_go_on_is_told() -> None:
-    clock = FakeClock()
-    fake = FakeMemory(clock, 0.02, ends=10)
-    meter, _ = connected(fake, clock)
-    with pytest.raises(Unanswered, match="no new reading in the meter's memory"):
-        polled(meter, clock, 5.0)
-    meter.resynchronise()
-    assert len(polled(meter, clock, 1.0)) == 10
-    assert remarks(meter) == [STARTED_ANEW]
-
-
-def test_a_damaged_block_loses_what_was_in_it_and_says_so() -> None:
-    clock = FakeClock()
-    fake = FakeMemory(clock, 0.02)
-    meter, wire = connected(fake, clock)
-    polled(meter, clock, 1.0)
-    wire.send([(0.0, b"+1.0\n")])
-    with pytest.raises(Garbled):
-        polled(meter, clock, 1.0)
-    meter.resynchronise()
-    found = polled(meter, clock, 1.0)
-    assert values(found) == [found[0].value + n for n in range(len(found))]  # type: ignore[operator]
-    assert remarks(meter) == [STARTED_ANEW]
-
-
-def test_a_meter_switched_off_and_on_is_set_up_again() -> None:
-    clock = FakeClock()
-    fake = FakeMemory(clock, 0.02)
-    meter, _ = connected(fake, clock)
-    polled(meter, clock, 1.0)
-    fake.events = 128
-    polled(meter, clock, 6.0)
-    assert fake.heard.count("CONF:VOLT:DC") == 2
-    assert "switched off and on" in " ".join(remarks(meter))
 
 
 def test_the_timer_of_the_meter_is_set() -> None:
@@ -255,12 +159,3 @@ def test_blocks_of_every_kind(layout: str, block: bytes, expected: list[float]) 
     meter, wire = connected(fake, clock, options={"buffered": True, "format": layout})
     wire._far_end = lambda data: [(0.01, block)] if data.startswith(b"R?") else fake(data)
     assert values(polled(meter, clock, 1.0))[:2] == expected
-
-
-def test_a_meter_that_was_left_measuring_without_end_is_stopped_and_taken_over() -> None:
-    """It may keep the answer to *OPC? back for ever; whoever had it before did not say goodbye."""
-    clock = FakeClock()
-    fake = FakeMemory(clock)
-    connected(fake, clock)
-    meter = driver.connect(FakeWire(clock, fake), Settings(), clock)
-    assert [shown.value for shown in meter.poll(1.0)] == [1.0]
