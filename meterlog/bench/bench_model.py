@@ -45,6 +45,13 @@ class Head(_Table):
     simulate_url: Annotated[str, Field(pattern=r"^https?://\S+$")] | None = None
 
 
+class Laboratory(_Table):
+    """[laboratory]: who does the work, for the head of reports."""
+
+    name: Name
+    address: Annotated[str, Field(max_length=200)] = ""
+
+
 class LineTable(_Table):
     """[meter.line]: what differs from the line that the driver would open. Serial ports only."""
 
@@ -192,6 +199,7 @@ class BenchTables(_Table):
 
     head: Annotated[Head, Field(alias="bench")]
     levels: Levels = Levels()
+    laboratory: Laboratory | None = None
     meters: Annotated[list[MeterEntry], Field(alias="meter", min_length=1)]
     channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
     sources: Annotated[list[SourceEntry], Field(alias="source", max_length=1)] = []

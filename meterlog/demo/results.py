@@ -7,7 +7,13 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-_MARK = {"pass": "[green]pass[/]", "fail": "[red]FAIL[/]", "not judged": ""}
+_MARK = {
+    "pass": "[green]pass[/]",
+    "conditional pass": "[green]conditional pass[/]",
+    "conditional fail": "[red]CONDITIONAL FAIL[/]",
+    "fail": "[red]FAIL[/]",
+    "not judged": "",
+}
 _NAMES = {"peak": "the extremum", "lit": "comes on", "unlit": "goes off"}
 Row = dict[str, Any]
 

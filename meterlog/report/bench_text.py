@@ -6,23 +6,39 @@ read here, not checked against anything.
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from meterlog.quantity import References, Scale, parse_scale
+from meterlog.reading import Coupling
 from meterlog.records.rebuild import references_of
 
 
 @dataclass(frozen=True, slots=True)
+class Laboratory:
+    """Who did the work, as the bench file says it; "" where it says nothing."""
+
+    name: str = ""
+    address: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class BenchText:
-    """`shows` holds the scale of each channel that states one, `meters` the meter of each channel."""
+    """`shows` holds the scale of each channel that states one, `meters` the meter of each, `reads` its
+    function and coupling.
+
+    specifications: the texts that say what its meters can do, by their names.
+    """
 
     name: str
     references: References
     shows: Mapping[str, Scale]
     meters: Mapping[str, str]
+    reads: Mapping[str, tuple[str, Coupling]]
+    laboratory: Laboratory = Laboratory()
+    specifications: Mapping[str, str] = field(default_factory=dict)
 
 
-def read_bench_text(text: str) -> BenchText:
+def read_bench_text(text: str, specifications: Mapping[str, str] | None = None) -> BenchText:
     """From the TOML of a bench file. Its errors are those of `tomllib` and `meterlog.quantity`."""
     data = tomllib.loads(text)
     references = references_of(text)
@@ -32,4 +48,7 @@ def read_bench_text(text: str) -> BenchText:
         references=references,
         shows={c["name"]: parse_scale(c["show"], references) for c in channels if "show" in c},
         meters={c["name"]: c["meter"] for c in channels},
+        reads={c["name"]: (c.get("function", "voltage"), Coupling(c.get("coupling", ""))) for c in channels},
+        laboratory=Laboratory(**data.get("laboratory", {})),
+        specifications=specifications or {},
     )

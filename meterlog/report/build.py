@@ -1,37 +1,23 @@
 """A session's record, put into the order in which a person reads it."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from meterlog.procedure import ActionKind, GuardTripped, PlannedStep, Role, SettledValue, Step, plan_of
+from meterlog.procedure import ActionKind, GuardTripped, PlannedStep, SettledValue, plan_of
 from meterlog.procedure.model import Sign
 from meterlog.quantity import show
-from meterlog.records.session import Instrument
+from meterlog.report.budgets import budgets_of, without_budget
 from meterlog.report.condition import condition_of, uncharged_remark
 from meterlog.report.curves import charts_of
-from meterlog.report.model import Captured, Header, MeterUsed, Note, Report, Signature, StepRun, Trip
+from meterlog.report.deviations import cautions_of, deviations_of, is_override, overrides_of
+from meterlog.report.meters import meters_of
+from meterlog.report.model import Captured, Header, Issue, Note, Report, Signature, StepRun, Trip
 from meterlog.report.rows import as_found, as_left, rows_of
-from meterlog.report.session import Session, local_time
+from meterlog.report.session import Session
 from meterlog.report.shown import shown
-from meterlog.report.standing import STANDING_OF, Standing, line_of
-from meterlog.report.words import line_text
+from meterlog.report.standing import STANDING_OF, Standing
+from meterlog.report.statements import statements_of
+from meterlog.report.words import line_of_value
 
-DECISION_RULE = (
-    "Simple acceptance (ILAC-G8:09/2019, 4.2.1): the value alone decides, unrounded, and a value on a limit "
-    "is inside. The window is not narrowed by the uncertainty, so the risk of a wrong verdict grows to 50 % "
-    "for a value on a limit. A verdict is about these windows alone: whether the unit may be used is for "
-    "qualified people to judge, by the rules of the place."
-)
-COVERAGE = (
-    "± is the expanded uncertainty: the standard uncertainty of the settled value times the coverage factor "
-    "k stated with it, for a coverage probability of 95.45 %. It covers the spread of the readings, their "
-    "drift and the size of one count of the display. It does not cover the accuracy of the meter itself, "
-    "nor of the source and the leads: for that, see the specification and the calibration of the meters. "
-    "Of a value that was read and typed in it rests on the bounds that the procedure states for the reading, "
-    "anywhere within them being as likely (JCGM 100:2008, 4.3.7). Of a value computed from others it is "
-    "propagated from theirs (5.1.2, degrees of freedom by G.4.1) as if they had no error in common; two "
-    "readings of one meter have."
-)
 _NOTED = frozenset(
     {
         ActionKind.NOTE,
@@ -46,33 +32,38 @@ _NOTED = frozenset(
 )
 
 
-def build_report(session: Session) -> Report:
+def build_report(session: Session, issue: Issue | None = None) -> Report:
     """Everything a report says. Reads the raw readings once for each chart."""
+    header, meters, rows = _header(session, issue or Issue()), tuple(meters_of(session)), rows_of(session)
     captured = tuple(_captured(session, value) for value in session.course.values)
     steps = tuple(_step_run(session, planned) for planned in plan_of(session.procedure))
     return Report(
-        header=_header(session),
+        header=header,
         condition=condition_of(session),
         warning=_warning(session, steps),
         remark=uncharged_remark(session),
-        meters=tuple(_meters(session)),
+        overrides=overrides_of(session),
+        meters=meters,
         levels=_levels(session),
         as_found=as_found(session),
         as_left=as_left(session),
-        rows=rows_of(session),
+        rows=rows,
         steps=steps,
         superseded=tuple(value for value in captured if value.fate),
         captured=captured,
+        deviations=deviations_of(session),
+        cautions=tuple(cautions_of(session)),
         notes=tuple(_notes(session)),
         trips=tuple(_trip(session, trip) for trip in session.course.trips),
         charts=tuple(charts_of(session)),
+        budgets=tuple(budgets_of(session, rows)),
+        without_budget=without_budget(session, rows),
         signature=_signature(session),
-        decision_rule=DECISION_RULE,
-        coverage=COVERAGE,
+        statements=statements_of(session, header, meters),
     )
 
 
-def _header(session: Session) -> Header:
+def _header(session: Session, issue: Issue) -> Header:
     known, procedure = session.header, session.procedure
     return Header(
         number=f"session {known.id}, unit {known.unit_serial}",
@@ -88,6 +79,10 @@ def _header(session: Session) -> Header:
         ended=session.time(known.ended.at_ns) if known.ended else None,
         recorded_verdict=STANDING_OF[known.ended.verdict] if known.ended else None,
         software=known.software,
+        laboratory=session.bench.laboratory,
+        customer=issue.customer,
+        issued=issue.at,
+        results_digest=session.results_digest,
     )
 
 
@@ -98,30 +93,6 @@ def _warning(session: Session, steps: tuple[StepRun, ...]) -> str:
     return (
         f"This session is not finished: {open_steps} of {len(steps)} places of its plan are not done. "
         "What stands here is how far it had come, not a result."
-    )
-
-
-def _meters(session: Session) -> Iterator[MeterUsed]:
-    """Each once, when first seen; one that came back as another is another."""
-    first: dict[Instrument, Instrument] = {}
-    for instrument in session.instruments:
-        first.setdefault(replace(instrument, seen_time_ns=0, since_sequence=0), instrument)
-    for instrument in first.values():
-        yield _meter(session, instrument)
-
-
-def _meter(session: Session, instrument: Instrument) -> MeterUsed:
-    meters = session.bench_at(instrument.since_sequence).meters
-    named = " ".join(part for part in (instrument.maker, instrument.model) if part)
-    return MeterUsed(
-        name=instrument.meter,
-        driver=instrument.driver,
-        identity=named or instrument.text,
-        serial_number=instrument.serial_number,
-        version=instrument.version,
-        calibrated=instrument.calibrated,
-        channels=tuple(c for c, meter in meters.items() if meter == instrument.meter),
-        seen=local_time(instrument.seen_time_ns, session.zone),
     )
 
 
@@ -163,20 +134,13 @@ def _captured(session: Session, value: SettledValue) -> Captured:
         at=session.time(value.at_ns),
         pass_=value.pass_,
         title=step.title,
-        line=_line(step, value),
+        line=line_of_value(step, value),
         shown=shown(value, session.scale(value)),
         coverage_factor=value.coverage_factor,
         readings=value.readings,
         standing=STANDING_OF[value.verdict],
         fate=_fate(session, value),
     )
-
-
-def _line(step: Step, value: SettledValue) -> str:
-    """A level as found in a back-off is not yet beyond anything: only what was adjusted is named so."""
-    measured = value.role is Role.MEASURED
-    line = value.condition if measured else line_text(step, value.condition, line_of(value))
-    return f"{line}, round {value.round}" if value.round > 1 else line
 
 
 def _fate(session: Session, value: SettledValue) -> str:
@@ -216,5 +180,5 @@ def _signature(session: Session) -> Signature | None:
 def _notes(session: Session) -> Iterator[Note]:
     """Notes, and what interrupted the session. Reasons of redos and skips stand beside what they changed."""
     for action in session.course.actions:
-        if action.kind in _NOTED:
+        if action.kind in _NOTED and not is_override(action):
             yield Note(session.time(action.at_ns), action.kind, action.text)

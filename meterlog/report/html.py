@@ -1,29 +1,19 @@
 """The report as one HTML page: no script, nothing fetched, the same on paper as on the screen."""
 
-import re
-from datetime import UTC, datetime
-
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from meterlog.report.charts import chart_svg
 from meterlog.report.model import Chart, Report
-
-_PRETTY_UNITS = (
-    (re.compile(r"\bu(?=[VAFHWs]\b)"), "µ"),
-    (re.compile(r"ohm\b"), "Ω"),
-    (re.compile(r"\bdeg(?=[CF]\b)"), "°"),
-)
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?!to\b|beyond\b)(?=[A-Za-zµΩ%°])")
-_HYPHEN_MINUS = re.compile(r"-(?=[\d.]|inf)")
+from meterlog.report.shapes import SHAPES
+from meterlog.report.typography import number, utc, when
 
 
 def report_html(report: Report) -> str:
     """The whole page."""
     page = _environment().get_template("report.html.j2")
-    return page.render(
-        report=report, charts=[_drawn(number, chart) for number, chart in enumerate(report.charts)]
-    )
+    charts = [_drawn(place, chart) for place, chart in enumerate(report.charts)]
+    return page.render(report=report, charts=charts)
 
 
 def _environment() -> Environment:
@@ -31,30 +21,14 @@ def _environment() -> Environment:
     environment = Environment(
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters.update(number=_number, when=_when, utc=_utc, css_text=_css_text)
+    environment.globals["shapes"] = SHAPES
+    environment.filters.update(number=number, when=when, utc=utc, css_text=_css_text)
     return environment
 
 
-def _drawn(number: int, chart: Chart) -> tuple[str, Markup]:
+def _drawn(place: int, chart: Chart) -> tuple[str, Markup]:
     """Caption and picture. The SVG is our own drawing: texts from outside are escaped in it by the drawer."""
-    return chart.caption, Markup(chart_svg(chart.trace, f"chart{number}"))  # noqa: S704
-
-
-def _number(text: str) -> str:
-    """Numbers and units as print sets them: a real minus, µ, Ω and °, no line break before a unit."""
-    for pattern, sign in _PRETTY_UNITS:
-        text = pattern.sub(sign, text)
-    return _HYPHEN_MINUS.sub("−", _BEFORE_UNIT.sub("\u00a0", text))
-
-
-def _when(moment: datetime) -> str:
-    """To the second, with the offset from UTC: 2026-10-25 02:30:00 +02:00."""
-    text = moment.isoformat(sep=" ", timespec="seconds")
-    return f"{text[:19]} {text[19:]}"
-
-
-def _utc(moment: datetime) -> str:
-    return f"{moment.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+    return chart.caption, Markup(chart_svg(chart.trace, f"chart{place}"))  # noqa: S704
 
 
 def _css_text(text: str) -> Markup:

@@ -3,15 +3,27 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from meterlog.report.bench_text import Laboratory
 from meterlog.report.charts import Trace
 from meterlog.report.condition import UnitCondition
 from meterlog.report.shown import Shown
 from meterlog.report.standing import Standing
 
 
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """What only who hands the report over can say: when, and to whom. None and "" if nobody does."""
+
+    at: datetime | None = None
+    customer: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Header:
-    """What was done, on what, by whom and when. The last moment and verdict are None in an open session."""
+    """What was done, on what, by whom and when. The last moment and verdict are None in an open session.
+
+    results_digest  SHA-256 over the outcomes as stored, "" for a session that is not from a record
+    """
 
     number: str
     unit_model: str
@@ -26,11 +38,19 @@ class Header:
     ended: datetime | None
     recorded_verdict: Standing | None
     software: str
+    laboratory: Laboratory
+    customer: str
+    issued: datetime | None
+    results_digest: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterUsed:
-    """An instrument as it identified itself in the session; `seen` is when it did."""
+    """An instrument as it identified itself in the session; `seen` is when it did.
+
+    age            of its calibration on the day of the session, in words
+    specification  title and digest of the text that says what it can do; "" where there is none
+    """
 
     name: str
     driver: str
@@ -38,19 +58,27 @@ class MeterUsed:
     serial_number: str
     version: str
     calibrated: str
+    age: str
     channels: tuple[str, ...]
     seen: datetime
+    specification: str
+    specification_digest: str
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One result: how it stands, and its numbers if it has any."""
+    """One result: how it stands, and its numbers if it has any.
+
+    about  number of the value that its window lies about; risk: that the true value is outside, in words
+    """
 
     standing: Standing
     shown: Shown | None = None
     number: int | None = None
     coverage_factor: float | None = None
     reason: str = ""
+    about: int | None = None
+    risk: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +132,67 @@ class Captured:
     fate: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetLine:
+    """One source of uncertainty. The standard uncertainty is in the base unit of the source."""
+
+    source: str
+    distribution: str
+    standard_uncertainty: str
+    degrees_of_freedom: str
+    sensitivity: str
+    contribution: str
+    share: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetTable:
+    """Where the uncertainty of one result comes from, the largest source first."""
+
+    number: int
+    pass_: str
+    title: str
+    line: str
+    shown: Shown
+    about: int | None
+    lines: tuple[BudgetLine, ...]
+    standard_uncertainty: str
+    degrees_of_freedom: str
+    coverage_factor: float
+    coverage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """Something done otherwise than the procedure asks: when, what, at which step, why."""
+
+    at: datetime
+    what: str
+    where: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """A gate that was passed: when, which, and what was confirmed."""
+
+    at: datetime
+    title: str
+    confirmed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statements:
+    """What a report says of itself, whole sentences. `left_out`: what it does not know."""
+
+    decision_rule: str
+    coverage: str
+    item_only: str
+    conditions: str
+    traceability: str
+    left_out: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """What the operator wrote, or did with a reason, and when."""
@@ -151,6 +240,7 @@ class Report:
     condition: UnitCondition
     warning: str
     remark: str
+    overrides: tuple[str, ...]
     meters: tuple[MeterUsed, ...]
     levels: tuple[str, ...]
     as_found: Overall
@@ -159,9 +249,12 @@ class Report:
     steps: tuple[StepRun, ...]
     superseded: tuple[Captured, ...]
     captured: tuple[Captured, ...]
+    deviations: tuple[Deviation, ...]
+    cautions: tuple[Cautions, ...]
     notes: tuple[Note, ...]
     trips: tuple[Trip, ...]
     charts: tuple[Chart, ...]
+    budgets: tuple[BudgetTable, ...]
+    without_budget: tuple[int, ...]
     signature: Signature | None
-    decision_rule: str
-    coverage: str
+    statements: Statements

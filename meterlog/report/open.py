@@ -8,6 +8,7 @@ from sqlalchemy import Engine
 from meterlog.procedure import load_procedure_text, plan_of
 from meterlog.records.queries import iter_readings, load_session
 from meterlog.report.bench_text import read_bench_text
+from meterlog.report.digest import results_digest
 from meterlog.report.session import Session
 from meterlog.report.standing import Course
 
@@ -18,7 +19,10 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
     RecordsError: no such session. ProcedureError: this version refuses the stored procedure.
     """
     record = load_session(engine, session_id)
-    bench = read_bench_text(record.bench_text)
+    benches = tuple(
+        (used.since_sequence, read_bench_text(used.text, used.specifications)) for used in record.benches
+    )
+    bench = benches[0][1]
     name = f"procedure of session {session_id}"
     procedure = load_procedure_text(record.procedure_text, name, bench.references)
     return Session(
@@ -26,7 +30,7 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         instruments=record.instruments,
         procedure=procedure,
         bench=bench,
-        benches=tuple((used.since_sequence, read_bench_text(used.text)) for used in record.benches),
+        benches=benches,
         course=Course(
             record.settled_values,
             record.step_endings,
@@ -36,4 +40,5 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         ),
         readings=partial(iter_readings, engine, session_id),
         zone=zone,
+        results_digest=results_digest(record),
     )

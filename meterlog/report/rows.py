@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
 from meterlog.procedure.model import Rows
 from meterlog.report.condition import was_left_alone
+from meterlog.report.decision_words import risk_text
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session
@@ -98,7 +99,14 @@ def _aim(
 def _cell(session: Session, place: int | None, value: SettledValue | None) -> Cell:
     if value is not None:
         text = shown(value, session.scale(value))
-        return Cell(STANDING_OF[value.verdict], text, value.number, value.coverage_factor)
+        return Cell(
+            STANDING_OF[value.verdict],
+            text,
+            value.number,
+            value.coverage_factor,
+            about=value.about,
+            risk=risk_text(value),
+        )
     standing = Standing.NONE if place is None else session.course.standing(place)
     if place is None:
         return Cell(Standing.NONE)
@@ -121,13 +129,14 @@ def _overall(session: Session, places: Sequence[int | None]) -> Overall:
 
 _DECISIVE = (
     (Standing.FAIL, Standing.FAIL),
+    (Standing.CONDITIONAL_FAIL, Standing.CONDITIONAL_FAIL),
     (Standing.NOT_DONE, Standing.INCOMPLETE),
     (Standing.SKIPPED, Standing.INCOMPLETE),
+    (Standing.CONDITIONAL_PASS, Standing.CONDITIONAL_PASS),
     (Standing.PASS, Standing.PASS),
 )
 
 
 def _counted(counts: Counter[Standing]) -> str:
-    order = (Standing.PASS, Standing.FAIL, Standing.NOT_JUDGED, Standing.SKIPPED, Standing.NOT_DONE)
-    parts = [f"{counts[standing]} {standing}" for standing in order if counts[standing]]
+    parts = [f"{counts[standing]} {standing}" for standing in Standing if counts[standing]]
     return f"Steps: {', '.join(parts)}." if parts else "No step of this pass yields a value."

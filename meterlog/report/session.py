@@ -23,6 +23,7 @@ class Session:
 
     bench    that of the beginning; benches: all, each with the event from which it was used
     zone     the time zone of the report; None is that of this machine
+    results_digest: what ties a report to the record
     """
 
     header: SessionHeader
@@ -33,6 +34,7 @@ class Session:
     readings: Readings
     benches: Sequence[tuple[int, BenchText]] = ()
     zone: tzinfo | None = None
+    results_digest: str = ""
 
     def bench_at(self, sequence: int) -> BenchText:
         """The bench in use at an event: a session may have been gone on with on another one."""

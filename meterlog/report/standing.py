@@ -23,9 +23,11 @@ from meterlog.procedure import (
 
 
 class Standing(StrEnum):
-    """What a report says of a step or of a pass over all steps; only PASS is a pass."""
+    """What a report says of a step or of a pass over all steps; only PASS is a pass without a condition."""
 
     PASS = "pass"
+    CONDITIONAL_PASS = "conditional pass"
+    CONDITIONAL_FAIL = "conditional fail"
     FAIL = "fail"
     NOT_JUDGED = "not judged"
     DONE = "done"
@@ -35,11 +37,7 @@ class Standing(StrEnum):
     NONE = ""
 
 
-STANDING_OF = {
-    Verdict.PASS: Standing.PASS,
-    Verdict.FAIL: Standing.FAIL,
-    Verdict.NOT_JUDGED: Standing.NOT_JUDGED,
-}
+STANDING_OF = {verdict: Standing(str(verdict)) for verdict in Verdict}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +68,7 @@ class Course:
         ending = self.ending(place)
         if ending is None:
             return Standing.NOT_DONE
-        left = ending.ending is Ending.SKIPPED and ending.verdict is not Verdict.FAIL
+        left = ending.ending is Ending.SKIPPED and not ending.verdict.is_failure
         return Standing.SKIPPED if left else STANDING_OF[ending.verdict]
 
     def counting(self, place: int) -> list[SettledValue]:

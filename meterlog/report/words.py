@@ -1,6 +1,6 @@
 """Words for the parts of a step: what a row is about, what it aims at."""
 
-from meterlog.procedure import Step
+from meterlog.procedure import Role, SettledValue, Step
 from meterlog.procedure.model import (
     Alternate,
     BackOff,
@@ -20,7 +20,7 @@ from meterlog.procedure.patterns.stability import END, FURTHEST, START
 from meterlog.quantity import Offset, Scale, Span, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown
-from meterlog.report.standing import Line
+from meterlog.report.standing import Line, line_of
 
 Aim = tuple[str, str]
 """Target with its unit and reference, and the window; both empty where nothing is aimed at."""
@@ -73,6 +73,13 @@ def line_text(step: Step, condition: str, line: Line) -> str:
             return f"{step.indicator} {'comes on' if line is Line.LIT else 'goes off'}"
         case _:
             return condition or ("at the end" if isinstance(step, Stability) else "")
+
+
+def line_of_value(step: Step, value: SettledValue) -> str:
+    """A level as found in a back-off is not yet beyond anything: only what was adjusted is named so."""
+    measured = value.role is Role.MEASURED
+    line = value.condition if measured else line_text(step, value.condition, line_of(value))
+    return f"{line}, round {value.round}" if value.round > 1 else line
 
 
 def _computed_text(step: Step) -> str:

@@ -1,12 +1,13 @@
 """A recorded session made up step by step, for the tests of reports and exports. All of it is invented."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
-from meterlog.accuracy import Verdict, decide
+from meterlog.accuracy import Verdict
+from meterlog.accuracy.budget import Line
 from meterlog.procedure import (
     Acted,
     ActionKind,
@@ -68,6 +69,8 @@ class Story:
     readings: list[Measured] = field(default_factory=list)
     attempts: dict[int, int] = field(default_factory=dict)
     ended: SessionEnded | None = None
+    bench: str = BENCH
+    specifications: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.procedure = load_procedure_text(self.text, "story.toml", read_bench_text(BENCH).references)
@@ -82,7 +85,8 @@ class Story:
     def capture(
         self, step: str, pass_: Pass, value: float, *, role: Role = Role.MEASURED, condition: str = "",
         channel: str = "output", uncertainty: float | None = None, target: float | None = None,
-        window: tuple[float, float] | None = None, round_: int = 1,
+        window: tuple[float, float] | None = None, round_: int = 1, budget: tuple[Line, ...] = (),
+        about: int | None = None,
     ) -> SettledValue:  # fmt: skip
         place = self.planned(step, pass_).place
         standard = abs(value) * 0.001 if uncertainty is None else uncertainty
@@ -93,8 +97,9 @@ class Story:
             channel=channel, value=value, unit=Unit.VOLT, standard_uncertainty=standard,
             degrees_of_freedom=20.0, expanded_uncertainty=2.13 * standard, coverage_factor=2.13, readings=12,
             since_ns=at_ns - 2 * NS, at_ns=at_ns, target=target, low=low, high=high,
-            verdict=decide(value, low, high), round=round_, attempt=self.attempts.get(place, 1),
-            replaces=self._replaced(place, condition, role),
+            verdict=self.procedure.rule.decide(value, low, high, standard, 2.13 * standard), round=round_,
+            attempt=self.attempts.get(place, 1),
+            replaces=self._replaced(place, condition, role), budget=budget, about=about,
         )  # fmt: skip
         self.values.append(settled)
         return settled
@@ -180,7 +185,7 @@ class Story:
             header=self.header(),
             instruments=(METER,),
             procedure=self.procedure,
-            bench=read_bench_text(BENCH),
+            bench=read_bench_text(self.bench, self.specifications),
             course=Course(self.values, self.endings, self.actions, self.trips, plan_of(self.procedure)),
             readings=self.between,
             zone=SUMMER,

@@ -113,8 +113,8 @@ def test_meters_references_and_rules_are_stated(report: Report) -> None:
     assert meter.channels == ("output", "panel")
     assert "0 VU = +4 dBu" in report.levels
     assert "0 dBm = 1 mW in 600 ohm" in report.levels
-    assert "95.45 %" in report.coverage
-    assert "Simple acceptance" in report.decision_rule
+    assert "95.45 %" in report.statements.coverage
+    assert "Simple acceptance" in report.statements.decision_rule
 
 
 def test_one_chart_for_each_adjustment_with_the_readings_of_its_last_attempt(report: Report) -> None:

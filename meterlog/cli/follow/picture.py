@@ -16,7 +16,13 @@ from meterlog.cli.follow.trace import Trace, window_line
 
 Json = dict[str, Any]
 _STATES = {"waiting": "○", "moving": "≈", "settling": "◔", "settled": "●", "done": "✓", "skipped": "↷"}
-_VERDICTS = {"pass": ("✓", "green"), "fail": ("✗", "red"), "not judged": ("–", "")}
+_VERDICTS = {
+    "pass": ("✓", "green"),
+    "conditional pass": ("(✓)", "green"),
+    "conditional fail": ("(✗)", "red"),
+    "fail": ("✗", "red"),
+    "not judged": ("–", ""),
+}
 _ARROWS = {"up": "▲", "down": "▼", "hold": "●"}
 _PROGRESS = 20
 

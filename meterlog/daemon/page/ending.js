@@ -7,7 +7,9 @@ import { Steps } from "./steps.js";
 
 const SENTENCES = {
   pass: "Every judged value lies inside its window.",
-  fail: "A value lies outside its window, or the unit was called inoperable.",
+  "conditional pass": "Every judged value lies inside its window, one of them by less than its uncertainty.",
+  "conditional fail": "A value lies outside its window, by less than its uncertainty.",
+  fail: "A value lies outside its window or too near its edge, or the unit was called inoperable.",
   "not judged": "Not everything was judged.",
 };
 

@@ -3,7 +3,9 @@
 export const STATE_SHAPES = {
   waiting: "○", moving: "≈", settling: "◔", settled: "●", done: "✓", skipped: "↷",
 };
-export const VERDICT_SHAPES = { pass: "✓", fail: "✗", "not judged": "–" };
+export const VERDICT_SHAPES = {
+  pass: "✓", "conditional pass": "(✓)", "conditional fail": "(✗)", fail: "✗", "not judged": "–",
+};
 export const ARROWS = { up: "▲", down: "▼", hold: "●" };
 
 export const withShape = (shapes, word) => (word ? `${shapes[word] ?? ""} ${word}`.trim() : "");

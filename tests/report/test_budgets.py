@@ -1,0 +1,74 @@
+"""Where the uncertainties come from, as the report shows it."""
+
+import math
+
+import pytest
+
+from meterlog.accuracy.budget import Line, Shape, Source
+from meterlog.procedure import Pass
+from meterlog.report.build import build_report
+from meterlog.report.html import report_html
+from meterlog.report.model import Report
+from tests.report.story import NEAR_4_DBU, Story, dbu
+from tests.report.wagtail import whole_story
+
+READINGS = Line(Source("readings", 0.0012, degrees_of_freedom=11.0), 1.0, 0.0012)
+GAIN = Line(Source("meter, share of the reading", 0.0004, Shape.RECTANGULAR), dbu(4.0), 0.0004 * dbu(4.0))
+
+
+def report_of(*lines: Line) -> Report:
+    story = Story()
+    story.capture("level", Pass.AS_LEFT, dbu(4.0), target=dbu(4.0), window=NEAR_4_DBU)
+    story.end("level", Pass.AS_LEFT)
+    total = math.hypot(*(line.contribution for line in lines))
+    story.values.clear()
+    story.capture(
+        "level", Pass.AS_LEFT, dbu(4.0), target=dbu(4.0), window=NEAR_4_DBU, uncertainty=total, budget=lines,
+        about=None,
+    )  # fmt: skip
+    story.end("level", Pass.AS_LEFT)
+    return build_report(story.session())
+
+
+def test_each_source_has_a_line_in_the_unit_of_the_result() -> None:
+    """A volt is 8.686 / 1.2277 dB at +4 dBu: 20 / ln 10 over the level."""
+    (budget,) = report_of(READINGS, GAIN).budgets
+    readings, gain = budget.lines
+    assert (readings.source, readings.distribution, readings.degrees_of_freedom) == (
+        "readings",
+        "normal",
+        "11",
+    )
+    assert (gain.distribution, gain.degrees_of_freedom) == ("rectangular", "∞")
+    assert readings.standard_uncertainty == "0.0012"
+    assert float(readings.sensitivity) == pytest.approx(8.686 / dbu(4.0), abs=0.01)
+    assert float(readings.contribution) == pytest.approx(0.0012 * 8.686 / dbu(4.0), abs=1e-4)
+    assert budget.shown.distance_unit == "dB"
+
+
+def test_the_shares_are_those_of_the_variance_and_make_a_whole() -> None:
+    (budget,) = report_of(READINGS, GAIN).budgets
+    shares = [float(line.share.removesuffix(" %")) for line in budget.lines]
+    assert sum(shares) == pytest.approx(100.0, abs=0.1)
+    assert shares[0] == pytest.approx(100 * 0.0012**2 / (0.0012**2 + (0.0004 * dbu(4.0)) ** 2), abs=0.1)
+
+
+def test_one_dominant_rectangle_is_said_to_be_covered_by_95_percent() -> None:
+    """EA-4/02 M:2022, S9.14."""
+    assert report_of(GAIN).budgets[0].coverage == "95 %"
+    assert report_of(READINGS, GAIN).budgets[0].coverage == "95.45 %"
+
+
+def test_results_recorded_without_a_budget_are_named() -> None:
+    report = build_report(whole_story().session())
+    assert report.budgets == ()
+    assert len(report.without_budget) == len(
+        {cell.number for row in report.rows for cell in (row.found, row.left) if cell.number}
+    )
+    assert "No budget is on record for no. " in report_html(report)
+
+
+def test_the_page_has_the_table(capsys: pytest.CaptureFixture[str]) -> None:
+    page = report_html(report_of(READINGS, GAIN))
+    assert "Where the uncertainties come from" in page
+    assert '<th scope="row">meter, share of the reading</th><td>rectangular</td>' in page

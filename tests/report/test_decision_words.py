@@ -1,0 +1,85 @@
+"""What a report says of the rule that decided, and of the risk that is left.
+
+Probabilities are those of the normal distribution (any table of it): 15.87 % beyond one standard uncertainty,
+2.28 % beyond two.
+"""
+
+import pytest
+
+from meterlog.accuracy import Verdict
+from meterlog.accuracy.decision import FOUR_ANSWERS, GUARD_BAND, SIMPLE, DecisionRule
+from meterlog.procedure import Pass
+from meterlog.report.build import build_report
+from meterlog.report.decision_words import risk_text, rule_text
+from meterlog.report.html import report_html
+from meterlog.report.model import Report
+from meterlog.report.standing import STANDING_OF, Standing
+from tests.report.story import CHECK_ONLY, PROCEDURE, Story
+
+WINDOW = (14.775, 15.225)
+RULED = '[procedure]\ndecision = "four answers"'
+
+
+def judged(value: float, standard: float = 0.05) -> Report:
+    story = Story(CHECK_ONLY.replace("[procedure]", RULED))
+    taken = story.capture(
+        "rail", Pass.AS_FOUND, value, channel="rail", target=15.0, window=WINDOW, uncertainty=standard
+    )
+    story.end("rail", Pass.AS_FOUND, taken.verdict)
+    story.close(taken.verdict)
+    return build_report(story.session())
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        (SIMPLE, "Simple acceptance (ILAC-G8:09/2019, 4.2.1)"),
+        (GUARD_BAND, "below 2.5 %"),
+        (DecisionRule(false_accept=0.05), "1.64 times its standard uncertainty"),
+        (DecisionRule(false_accept=0.05), "at most 5 %"),
+        (FOUR_ANSWERS, "conditional fail, outside by no more than U"),
+    ],
+)
+def test_each_rule_says_what_it_does_and_what_it_risks(rule: DecisionRule, said: str) -> None:
+    assert said in rule_text(rule)
+
+
+@pytest.mark.parametrize(
+    ("value", "standing"),
+    [
+        (15.0, Standing.PASS),
+        (15.2, Standing.CONDITIONAL_PASS),
+        (15.25, Standing.CONDITIONAL_FAIL),
+        (15.4, Standing.FAIL),
+    ],
+)
+def test_the_four_answers_stand_in_their_place_on_every_level(value: float, standing: Standing) -> None:
+    """2.13 standard uncertainties of 50 mV make U = 0.107 V about the limit at 15.225 V."""
+    report = judged(value)
+    assert report.rows[0].found.standing is standing
+    assert (report.as_found.standing, report.header.recorded_verdict) == (standing, standing)
+    assert f"1 {standing}" in report.as_found.text
+    page = report_html(report)
+    assert f'standing is-{standing.replace(" ", "-")}"' in page
+    assert f"</svg>{standing}</span>" in page
+
+
+def test_every_verdict_has_a_standing() -> None:
+    assert set(STANDING_OF) == set(Verdict)
+
+
+def test_the_risk_is_that_of_the_normal_distribution() -> None:
+    (row,) = judged(15.175).rows
+    assert row.found.risk == "15.9 % outside"
+    (row,) = judged(15.125).rows
+    assert row.found.risk == "2.3 % outside"
+
+
+@pytest.mark.parametrize("value", [15.0, 15.5])
+def test_what_is_next_to_sure_is_not_said(value: float) -> None:
+    assert judged(value).rows[0].found.risk == ""
+
+
+def test_a_value_without_a_window_carries_no_risk() -> None:
+    story = Story(PROCEDURE)
+    assert risk_text(story.capture("noise", Pass.AS_FOUND, 0.001)) == ""
