@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TypeVar
 
+from meterlog.quantity import Unit
 from meterlog.reading import Indication, State
 from meterlog_drivers.declared.line_cutter import Cut, LineCutter
 from meterlog_drivers.declared.line_model import Answer, Tables
@@ -114,9 +115,9 @@ class LineDecoder:
     def _meaning(self, fields: dict[str, str], suffix: str) -> Meaning:
         """The unit's word goes before the function's: "DCV ... mV" are millivolts."""
         unit = _looked_up(self.tables.units, fields.get("unit" + suffix), "units") or Meaning()
-        function = None
-        if not suffix:
-            function = _looked_up(self.tables.functions, fields.get("function"), "functions")
+        if suffix:
+            return unit
+        function = _looked_up(self.tables.functions, fields.get("function"), "functions")
         return _combined(unit, function) if function else unit
 
     def _tells(self, fields: dict[str, str], suffix: str) -> list[str]:
@@ -150,6 +151,10 @@ class LineDecoder:
 
 def _combined(unit: Meaning, function: Meaning) -> Meaning:
     """A function fixes what is measured even where the unit usually stands for something else."""
+    expected = function.whole().unit
+    temperatures = {Unit.CELSIUS, Unit.FAHRENHEIT}
+    if unit.unit and expected and unit.unit is not expected and {unit.unit, expected} != temperatures:
+        raise Misfit(f"function and unit contradict each other: {expected} and {unit.unit}")
     meaning = unit.over(function)
     return replace(meaning, function=function.function or meaning.function)
 

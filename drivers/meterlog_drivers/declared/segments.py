@@ -45,7 +45,6 @@ class Segments:
         """Wait up to 5 s for the first sound frame."""
         return _described(settings).connect(wire, _plain(settings), monotonic_ns)
 
-
     def learn(self, examples: Sequence[tuple[bytes, str]], digits: int, name: str) -> Taught:
         """See `meterlog.reading.LearnsDisplays`."""
         return taught(examples, digits, name)

@@ -74,7 +74,8 @@ def test_the_result_does_not_depend_on_the_pieces(cuts: list[int], noise: bytes)
         found += decoder.feed(data[start:cut], 0)
         start = cut
     assert found == read(INVENTED, data)
-    assert len(found) >= 6
+    # A foreign byte that could be the first of the first frame makes that one doubtful; see framing.Window.
+    assert len(found) >= 5
 
 
 @given(st.integers(0, 14), st.integers(0, 255))
@@ -82,9 +83,9 @@ def test_a_mutated_byte_gives_another_picture_or_none(place: int, byte: int) -> 
     """Without a sum a flipped bit cannot always be seen; the frames before and after are not touched."""
     good = bytes.fromhex(FRAMES[0]["hex"])
     damaged = good[:place] + bytes([byte]) + good[place + 1 :]
-    values = [shown.value for shown in read(INVENTED, good + damaged + good)]
+    values = [shown.value for shown in read(INVENTED, good + damaged + good * 2)]
     assert values[0] == values[-1] == 1.234
-    assert len(values) in (2, 3)
+    assert values.count(1.234) >= 2
 
 
 def test_a_frame_that_begins_with_fixed_bytes(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from meterlog_drivers.declared.ascii import driver
 from meterlog_drivers.declared.described import find_file
 from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_meters import LineStream
-from meterlog_drivers.declared.line_model import Tables
+from meterlog_drivers.declared.line_model import Receive, Tables
 from meterlog_drivers.declared.line_plan import KIND
 from tests.drivers.declared.kit import connected, kept, settings
 from tests.drivers.vectors import rows
@@ -53,6 +53,12 @@ def test_the_rest_of_a_line_is_no_reading() -> None:
         assert bare(whole[place:] + b"+1.5 V\r\n") == [1.5]
         assert bare(b"\r\n" + whole[:place] + b"\xff" + whole[place:] + b"+1.5 V\r\n") == [1.5]
         assert values(GOOD[place:] + OTHER) == [12.345]
+
+
+def test_a_line_of_another_length_than_stated_is_none() -> None:
+    stated = BARE.model_copy(update={"receive": Receive(end="CR LF", length=8)})
+    found = LineStream(stated, {}).feed(b"\r\n-1.250 V\r\n-1.25 V\r\n-1.2500 V\r\n-3.250 V\r\n", 0)
+    assert [shown.value for shown in found] == [-1.25, -3.25]
 
 
 def bare(data: bytes) -> list[float | None]:
@@ -106,6 +112,10 @@ def test_a_foreign_byte_gives_no_number_of_another_form(place: int, byte: int) -
     found = heard(b"\r\n" + damaged)
     if found and damaged != GOOD:
         assert chr(byte) in "0123456789+- .EAV", damaged
+
+
+def test_a_unit_that_contradicts_the_function_is_damage() -> None:
+    assert values(b"\r\nDCV -1.2345 mF \r\nTMP  20.000 F \r\n" + OTHER) == [20.0, 12.345]
 
 
 def test_memory_is_bounded() -> None:
