@@ -3,7 +3,6 @@
 import { element, make, setText } from "./dom.js";
 
 const WORDS = ["adequate", "marginal", "not adequate", "not known"];
-const COLUMNS = ["step", "channel", "level", "frequency", "ratio", "counts", "fit", "why"];
 const UNFIT = "not adequate";
 
 /** "Meters: 4 adequate, 1 marginal"; "" where none is described. */
@@ -11,6 +10,11 @@ function summary(rows) {
   const counts = WORDS.map((word) => [rows.filter(({ fit }) => fit === word).length, word]);
   const told = counts.filter(([count]) => count).map(([count, word]) => `${count} ${word}`);
   return told.length ? `Meters: ${told.join(", ")}` : "";
+}
+
+function worstFirst(rows) {
+  const order = [UNFIT, "marginal", "not known", "adequate"];
+  return [...rows].sort((one, other) => order.indexOf(one.fit) - order.indexOf(other.fit));
 }
 
 export class Fit {
@@ -38,16 +42,26 @@ export class Fit {
     setText(element("fit-summary"), summary(rows));
     element("fit").hidden = rows.length === 0;
     element("fit").open = unfit;
-    element("fit-rows").replaceChildren(...rows.map((row) => this.#row(row)));
+    element("fit-rows").replaceChildren(...worstFirst(rows).map((row) => this.#row(row)));
     element("override-label").hidden = !unfit;
     element("override").required = unfit;
     element("override").value = "";
   }
 
   #row(row) {
-    const cells = COLUMNS.map((name) => make("td", {}, String(row[name] ?? "")));
-    const line = make("tr", {}, ...cells);
-    line.dataset.fit = row.fit;
-    return line;
+    const where = [row.channel, row.level, row.frequency].filter(Boolean).join(", ");
+    const measures = [row.ratio !== null && `ratio ${row.ratio}`, row.counts !== null && `${row.counts} counts`];
+    const word = make("span", {}, row.fit);
+    word.dataset.fit = row.fit;
+    const told = measures.filter(Boolean).join(", ");
+    return make(
+      "li",
+      {},
+      make("b", {}, row.step),
+      ` ${where}: `,
+      word,
+      told && ` (${told})`,
+      make("small", {}, row.why),
+    );
   }
 }
