@@ -1,300 +1,77 @@
 """Each check of the kit fails for a driver that is wrong in its way, and says so; good ones pass all."""
 
 import os
-import threading
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
-from meterlog.reading import (
-    Identity,
-    Indication,
-    Meter,
-    Nanoseconds,
-    Settings,
-    Unanswered,
-    Wire,
-    WireLost,
-    WrongMeter,
-)
 from meterlog.testing import CHECKS, Specimen, failures
-from tests.outside.example import example_meter
-from tests.outside.example.example_meter import Decoder, ExampleDriver, ExampleMeter
-from tests.testing import asked_toy
-from tests.testing.asked_toy import AskedToy
-from tests.testing.rows import ROWS
-
-KEPT: list[bytes] = []
-
-
-class Repeats(ExampleMeter):
-    """Gives the last value again when nothing comes."""
-
-    last: Sequence[Indication] = ()
-
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        self.last = super().poll(wait_s) or self.last
-        return self.last
-
-
-class HidesLoss(ExampleMeter):
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        try:
-            return super().poll(wait_s)
-        except WireLost as error:
-            raise Unanswered("nothing came") from error
-
-
-class SwallowsLoss(ExampleMeter):
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        try:
-            return super().poll(wait_s)
-        except WireLost:
-            return ()
-
-
-class ConnectsToAnything(ExampleMeter):
-    """Opened is connected."""
-
-    def __init__(self, wire: Wire, monotonic_ns: Nanoseconds) -> None:
-        self.identity = example_meter.IDENTITY
-        self.period_s = 0.5
-        self._wire = wire
-        self._monotonic_ns = monotonic_ns
-        self._decoder = Decoder()
-        self._kept = []
-
-
-class CountsBytes(ExampleMeter):
-    """A line is what fourteen bytes are."""
-
-    counted = b""
-
-    def listen(self, wait_s: float) -> list[Indication]:
-        self.counted += self._wire.read(wait_s)
-        found = []
-        while len(self.counted) >= example_meter.LINE_BYTES:
-            line, self.counted = self.counted[:14], self.counted[14:]
-            found.append(example_meter.decode(line, self._monotonic_ns()))
-        return [shown for shown in found if shown]
-
-
-class Overstays(ExampleMeter):
-    """Waits for a whole line, whatever comes."""
-
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        return super().poll(max(wait_s, 5.0))
-
-
-class ForgetsWhatIsCut(ExampleMeter):
-    def listen(self, wait_s: float) -> list[Indication]:
-        self._decoder = Decoder()
-        return self._decoder.feed(self._wire.read(wait_s), self._monotonic_ns())
-
-
-class DatesByTheEnd(ExampleMeter):
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        return [replace(shown, monotonic_ns=self._monotonic_ns()) for shown in super().poll(wait_s)]
-
-
-class NoSum(ExampleMeter):
-    """Takes what stands behind the last sign for a number, sum or not."""
-
-    def listen(self, wait_s: float) -> list[Indication]:
-        data = self._wire.read(wait_s)
-        text = bytes(byte for byte in data[-12:-5] if byte in b"+-.0123456789")
-        template = example_meter.decode(b"$V+1.2345*62\r\n", self._monotonic_ns())
-        assert template
-        try:
-            return [replace(template, value=float(text), resolution=0.0001)] if data else []
-        except ValueError:
-            return []
-
-
-class Chokes(ExampleMeter):
-    def listen(self, wait_s: float) -> list[Indication]:
-        if self._decoder.nonsense > 5:
-            raise KeyError("no such byte")
-        return super().listen(wait_s)
-
-
-class ClosesTheWire(ExampleMeter):
-    def close(self) -> None:
-        self._wire.close()
-
-
-class Sleeps(ExampleMeter):
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        time.sleep(0.0)
-        return super().poll(wait_s)
-
-
-class StartsThreads(ExampleMeter):
-    def close(self) -> None:
-        thread = threading.Thread(target=lambda: None)
-        thread.start()
-        thread.join()
-
-
-class LeavesDescriptors(ExampleMeter):
-    def close(self) -> None:
-        KEPT.append(os.open(os.devnull, os.O_RDONLY).to_bytes(2, "big"))
-
-
-class LeavesMemory(ExampleMeter):
-    def close(self) -> None:
-        KEPT.append(os.urandom(1000))
-
-
-class KeepsAll(ExampleMeter):
-    def listen(self, wait_s: float) -> list[Indication]:
-        KEPT.append(os.urandom(1 << 16))
-        return super().listen(wait_s)
-
-
-class Spins(ExampleMeter):
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        while not (found := self._decoder.feed(self._wire.read(0.0), self._monotonic_ns())):
-            pass
-        return found
-
-
-class Hangs(ExampleMeter):
-    """In real time, while the far end does."""
-
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        end_s = time.monotonic() + 3.0
-        while not (found := super().poll(0.01)) and time.monotonic() < end_s:
-            pass
-        return found
-
-
-class SaysNothing(ExampleDriver):
-    summary = ""
-
-
-class AnyIdentity(ExampleDriver):
-    def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
-        known = {key: value for key, value in settings.options.items() if key != "identity"}
-        return super().connect(wire, replace(settings, options=known), monotonic_ns)
-
-
-class AnyOption(ExampleDriver):
-    def check(self, settings: Settings) -> None:
-        super().check(replace(settings, options={}))
-
-
-class OddError(ExampleDriver):
-    def check(self, settings: Settings) -> None:
-        if settings.dialect:
-            raise LookupError(settings.dialect)
-        super().check(settings)
-
-
-class OnlyOnce(ExampleDriver):
-    """Holds on to its first wire."""
-
-    first: Meter | None = None
-
-    def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
-        self.first = self.first or super().connect(wire, settings, monotonic_ns)
-        return self.first
-
-
-class TakesLate(AskedToy):
-    """Asks again at once after an answer that did not come."""
-
-    connected = False
-
-    def resynchronise(self) -> None:
-        if not self.connected:
-            super().resynchronise()
-        self.connected = True
-
-
-class TakesCut(AskedToy):
-    def indication(self, content: bytes, at_ns: int) -> Indication:
-        return super().indication(content.ljust(7, b"0") if content[2:3] == b"." else content, at_ns)
-
-    def give_up(self, heard: bytes) -> bytes:
-        return heard or super().give_up(heard)
-
-
-class SameIdentity(AskedToy):
-    def resynchronise(self) -> None:
-        super().resynchronise()
-        self.identity = Identity(text="TOY")
-
-
-class OfKind(ExampleDriver):
-    """The good driver with a meter that is wrong."""
-
-    def __init__(self, kind: type[ExampleMeter]) -> None:
-        self._kind = kind
-
-    def connect(self, wire: Wire, settings: Settings, monotonic_ns: Nanoseconds) -> Meter:
-        self.check(settings)
-        if settings.options.get("identity", "example") != "example":
-            raise WrongMeter("no other identity")
-        return self._kind(wire, monotonic_ns)
-
-
-def talking(kind: type[ExampleMeter], base: type[ExampleDriver] = ExampleDriver) -> Specimen:
-    driver = base() if kind is ExampleMeter else OfKind(kind)
-    return Specimen(driver=driver, rows=ROWS, period_s=0.5, longest_s=4.0)
-
+from tests.outside.example.example_meter import ExampleMeter
+from tests.testing import asked_toy, faulty
 
 FAULTS: dict[str, Callable[[], Specimen]] = {
-    "says what it is": lambda: talking(ExampleMeter, SaysNothing),
-    "reads every row": lambda: talking(NoSum),
-    "reads the same however the bytes are cut": lambda: talking(ForgetsWhatIsCut),
-    "dates a reading by its beginning": lambda: talking(DatesByTheEnd),
-    "bears noise between frames": lambda: talking(CountsBytes),
-    "bears noise inside a frame": lambda: talking(NoSum),
-    "begins in the middle of a frame, if it talks by itself": lambda: talking(NoSum),
-    "bears any bytes": lambda: talking(Chokes),
-    "takes silence for no reading": lambda: talking(Repeats),
-    "is not connected while nobody answers": lambda: talking(ConnectsToAnything),
-    "is not connected to anything": lambda: talking(ConnectsToAnything),
-    "ends every call while the line babbles": lambda: talking(Overstays),
-    "ends every call under a flood": lambda: talking(Repeats),
-    "says that the wire is lost, whenever it is": lambda: talking(HidesLoss),
-    "never takes a late answer for the next, if it is asked": lambda: asked_toy.specimen(TakesLate),
-    "never takes a cut answer for a number, if it is asked": lambda: asked_toy.specimen(TakesCut),
-    "knows another instrument": lambda: asked_toy.specimen(SameIdentity),
-    "refuses an identity that the bench file does not mean": lambda: talking(ExampleMeter, AnyIdentity),
-    "refuses settings by ValueError alone": lambda: talking(ExampleMeter, AnyOption),
-    "opens nothing and starts nothing": lambda: talking(Sleeps),
-    "leaves nothing behind": lambda: talking(LeavesDescriptors),
-    "keeps no more than it needs": lambda: talking(KeepsAll),
-    "comes back when it is plugged in again": lambda: replace(talking(ExampleMeter, OnlyOnce), longest_s=0.2),
-    "stops in time while the far end hangs": lambda: replace(talking(Hangs), longest_s=1.0),
+    "says what it is": lambda: faulty.talking(ExampleMeter, faulty.SaysNothing),
+    "reads every row": lambda: faulty.talking(faulty.NoSum),
+    "reads the same however the bytes are cut": lambda: faulty.talking(faulty.ForgetsWhatIsCut),
+    "dates a reading by its beginning": lambda: faulty.talking(faulty.DatesByTheEnd),
+    "bears noise between frames": lambda: faulty.talking(faulty.CountsBytes),
+    "bears noise inside a frame": lambda: faulty.talking(faulty.NoSum),
+    "begins in the middle of a frame, if it talks by itself": lambda: faulty.talking(faulty.NoSum),
+    "bears any bytes": lambda: faulty.talking(faulty.Chokes),
+    "takes silence for no reading": lambda: faulty.talking(faulty.Repeats),
+    "is not connected while nobody answers": lambda: faulty.talking(faulty.ConnectsToAnything),
+    "is not connected to anything": lambda: faulty.talking(faulty.ConnectsToAnything),
+    "ends every call while the line babbles": lambda: faulty.talking(faulty.Overstays),
+    "ends every call under a flood": lambda: faulty.talking(faulty.Repeats),
+    "says that the wire is lost, whenever it is": lambda: faulty.talking(faulty.HidesLoss),
+    "never takes a late answer for the next, if it is asked": lambda: asked_toy.specimen(faulty.TakesLate),
+    "never takes a cut answer for a number, if it is asked": lambda: asked_toy.specimen(faulty.TakesCut),
+    "knows another instrument": lambda: asked_toy.specimen(faulty.SameIdentity),
+    "refuses an identity that the bench file does not mean": lambda: faulty.talking(
+        ExampleMeter, faulty.AnyIdentity
+    ),
+    "refuses settings by ValueError alone": lambda: faulty.talking(ExampleMeter, faulty.AnyOption),
+    "opens nothing and starts nothing": lambda: faulty.talking(faulty.Sleeps),
+    "leaves nothing behind": lambda: faulty.talking(faulty.LeavesDescriptors),
+    "keeps no more than it needs": lambda: faulty.talking(faulty.KeepsAll),
+    "comes back when it is plugged in again": lambda: replace(
+        faulty.talking(ExampleMeter, faulty.OnlyOnce), longest_s=0.2
+    ),
+    "stops in time while the far end hangs": lambda: replace(faulty.talking(faulty.Hangs), longest_s=1.0),
 }
 
 MORE: list[tuple[str, Callable[[], Specimen], str]] = [
-    ("bears noise inside a frame", lambda: talking(Chokes), "KeyError"),
-    ("takes silence for no reading", lambda: talking(Spins), "without waiting"),
-    ("says that the wire is lost, whenever it is", lambda: talking(SwallowsLoss), "nothing raised WireLost"),
-    ("reads every row", lambda: talking(ClosesTheWire), "closed the wire"),
-    ("opens nothing and starts nothing", lambda: talking(StartsThreads), "starts a thread"),
-    ("leaves nothing behind", lambda: talking(LeavesMemory), "bytes of memory"),
-    ("refuses settings by ValueError alone", lambda: talking(ExampleMeter, OddError), "LookupError"),
+    ("bears noise inside a frame", lambda: faulty.talking(faulty.Chokes), "KeyError"),
+    ("takes silence for no reading", lambda: faulty.talking(faulty.Spins), "without waiting"),
+    (
+        "says that the wire is lost, whenever it is",
+        lambda: faulty.talking(faulty.SwallowsLoss),
+        "nothing raised WireLost",
+    ),
+    ("reads every row", lambda: faulty.talking(faulty.ClosesTheWire), "closed the wire"),
+    ("opens nothing and starts nothing", lambda: faulty.talking(faulty.StartsThreads), "starts a thread"),
+    ("leaves nothing behind", lambda: faulty.talking(faulty.LeavesMemory), "bytes of memory"),
+    (
+        "refuses settings by ValueError alone",
+        lambda: faulty.talking(ExampleMeter, faulty.OddError),
+        "LookupError",
+    ),
 ]
 
 
 @pytest.fixture(autouse=True)
-def _nothing_kept() -> Any:
+def _nothing_kept() -> Iterator[None]:
     yield
-    for one in KEPT:
+    for one in faulty.KEPT:
         if len(one) == 2:
             os.close(int.from_bytes(one, "big"))
-    KEPT.clear()
+    faulty.KEPT.clear()
 
 
-@pytest.mark.parametrize("good", [lambda: talking(ExampleMeter), asked_toy.specimen], ids=["talks", "asked"])
+@pytest.mark.parametrize(
+    "good", [lambda: faulty.talking(ExampleMeter), asked_toy.specimen], ids=["talks", "asked"]
+)
 def test_a_good_driver_passes_every_check(good: Callable[[], Specimen]) -> None:
     assert {words: fault for words, fault in failures(good()) if fault} == {}
 
