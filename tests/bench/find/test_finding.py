@@ -187,7 +187,7 @@ def test_an_instrument_on_the_network_is_asked(terminal: Terminal) -> None:
 
 
 def test_no_other_drivers_question_spoils_that_of_the_right_one() -> None:
-    """An instrument that takes what comes before the LF as one line, as IEEE 488.2 has it; all drivers of ours."""
+    """An instrument that takes all before the LF as one line (IEEE 488.2); all drivers of ours."""
     every, _ = recognising()
 
     def answer(line: bytes) -> Chunks:
