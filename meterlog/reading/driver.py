@@ -66,6 +66,7 @@ class Line:
     """How a serial port must be opened. dtr and rts are set before opening; None leaves them alone.
 
     quiet_s: how long the port is left alone after opening, for leads and boards that wake up with it.
+    rts_cts: whether the port itself holds off by these two lines; `rts` then does not count.
     """
 
     baud: int = 9600
@@ -75,6 +76,7 @@ class Line:
     dtr: bool | None = None
     rts: bool | None = None
     quiet_s: float = 0.0
+    rts_cts: bool = False
 
     def __str__(self) -> str:
         return f"{self.baud} baud {self.data_bits}{self.parity}{self.stop_bits:g}"

@@ -36,9 +36,16 @@ class LineTable(Table):
     dtr: bool | None = None
     rts: bool | None = None
     quiet: Pause = 0.0
-    flow: Literal["none", "xon/xoff", "dtr/dsr"] = "none"
+    flow: Literal["none", "xon/xoff", "rts/cts", "dtr/dsr"] = "none"
 
     def made(self) -> Line:
         return Line(
-            self.baud, self.data_bits, self.parity, self.stop_bits, self.dtr, self.rts, quiet_s=self.quiet
+            self.baud,
+            self.data_bits,
+            self.parity,
+            self.stop_bits,
+            self.dtr,
+            self.rts,
+            quiet_s=self.quiet,
+            rts_cts=self.flow == "rts/cts",
         )
