@@ -122,6 +122,7 @@ class Link:
         wire = CountedWire(self._open_wire(self._entry.address, line), self._count_bytes)
         with closing(wire):
             self._standing.count(opened=1)
+            self._stop.wait(line.quiet_s)  # leads and boards that wake up with their port
             meter = self._driver.connect(wire, settings, self._clock.monotonic_ns)
             with closing(meter):
                 insist_on(meter.identity, self._entry.identity, self.status.identity)

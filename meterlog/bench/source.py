@@ -6,6 +6,7 @@ one thread.
 """
 
 import math
+import time
 from contextlib import ExitStack, closing
 
 from meterlog.bench.bench_model import SourceEntry
@@ -72,6 +73,7 @@ class DrivenSource:
     def _open(self) -> Source:
         line = self._entry.line.over(self._driver.line)
         wire = self._opened.enter_context(closing(self._open_wire(self._entry.address, line)))
+        time.sleep(line.quiet_s)
         settings = Settings(dialect=self._entry.dialect, options=self._entry.options)
         source = self._driver.connect_source(wire, settings, self._clock.monotonic_ns)
         self._opened.enter_context(closing(source))

@@ -1,6 +1,7 @@
 """The link's own decisions, on a clock that moves when told and a driver that does what the test says."""
 
 import logging
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -8,7 +9,7 @@ import pytest
 
 from meterlog.bench import Link, LinkState, Pace
 from meterlog.quantity import Unit
-from meterlog.reading import Coupling, Garbled, State, Unanswered, Wire, WireLost, WrongMeter
+from meterlog.reading import Coupling, Garbled, Line, State, Unanswered, Wire, WireLost, WrongMeter
 from meterlog.testing import HURRIED, PATIENCE_S, FakeClock, FakeWire, Witness
 from tests.bench.fakes import ScriptedDriver, Step
 from tests.bench.kit import channel, entry, volts
@@ -232,3 +233,12 @@ def test_stale_is_said_even_while_a_driver_hangs() -> None:
 
     driver._plan = [[[volts()], hang]]  # type: ignore[list-item]
     assert STALE in bench.run().states
+
+
+def test_a_port_that_has_to_wake_up_is_left_alone_first() -> None:
+    bench = Bench(ScriptedDriver([[volts()]]))
+    bench.driver.line = Line(quiet_s=0.2)  # type: ignore[misc]
+    opened_s: list[float] = []
+    bench.link._open_wire = lambda address, line: (opened_s.append(time.monotonic()), FakeWire())[1]
+    bench.run()
+    assert time.monotonic() - opened_s[0] >= 0.2

@@ -25,7 +25,8 @@ def test_begin_sends_who_and_what(page: Page, daemon: FakeDaemon) -> None:
     page.click("#start-button")
     until(page, lambda: bool(daemon.begun))
     assert daemon.begun == [
-        {"procedure": "tape", "unit_model": "TR-2", "unit_serial": "17", "operator": "K. Lind", "batch": ""}
+        {"procedure": "tape", "unit_model": "TR-2", "unit_serial": "17", "operator": "K. Lind"}
+        | {"batch": "", "override": ""}
     ]
     assert daemon.tokens == ["token-1"]
 
