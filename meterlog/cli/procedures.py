@@ -85,13 +85,25 @@ def fit(
 
 
 def _print_fits(title: str, fits: list[StepFit]) -> None:
-    table = Table(
-        "step", "channel", "level", "frequency", "ratio", "counts", "meter is", "because", title=title
+    columns = (
+        "step",
+        "channel",
+        "level",
+        "frequency",
+        "ratio",
+        "counts",
+        "meter is",
+        "wrongly passed",
+        "because",
     )
+    table = Table(*columns, title=title)
     for one in fits:
         row = fit_json(one)
-        shown = [row[key] or "" for key in ("step", "channel", "level", "frequency", "ratio", "counts")]
-        table.add_row(*map(str, shown), str(one.fitness.fit), row["why"])
+        shown = [
+            row[key] or "" for key in ("step", "channel", "level", "frequency", "ratio", "counts", "fit")
+        ]
+        risk = row["false_accept_percent"]
+        table.add_row(*map(str, shown), "" if risk is None else f"{risk} %", row["why"])
     Console().print(table)
     if not fits:
         print("No step of it has a window on a channel whose meter is described (specification = ... there).")

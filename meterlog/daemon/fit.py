@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from meterlog.accuracy.fitness import Fit
+from meterlog.accuracy.risk import risk_of_ratio
 from meterlog.bench import FUNCTION_UNITS, Bench
 from meterlog.bench import Channel as Offered
 from meterlog.daemon.errors import Refusal
@@ -87,9 +88,15 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "frequency": None if fit.frequency_hz is None else _hertz(fit),
         "fit": str(found.fit),
         "ratio": None if found.ratio is None else float(f"{found.ratio:.3g}"),
+        "false_accept_percent": None if found.ratio is None else _false_accept_percent(found.ratio),
         "counts": None if found.counts is None else float(f"{found.counts:.3g}"),
         "why": unfit_words(fit),
     }
+
+
+def _false_accept_percent(ratio: float) -> float:
+    """Of units of which 95 % are inside, how many in a hundred the limits alone would pass wrongly."""
+    return float(f"{100.0 * risk_of_ratio(ratio).false_accept:.2g}")
 
 
 def _hertz(fit: StepFit) -> str:
