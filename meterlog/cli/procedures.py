@@ -84,26 +84,24 @@ def fit(
         raise typer.Exit(BAD_INPUT)
 
 
+_FIT = {
+    "step": "step",
+    "channel": "channel",
+    "level": "level",
+    "frequency": "frequency",
+    "ratio": "ratio",
+    "counts": "counts",
+    "fit": "meter is",
+    "false_accept_percent": "wrongly passed, %",
+    "why": "because",
+}
+"""The columns of the table, by their keys."""
+
+
 def _print_fits(title: str, fits: list[StepFit]) -> None:
-    columns = (
-        "step",
-        "channel",
-        "level",
-        "frequency",
-        "ratio",
-        "counts",
-        "meter is",
-        "wrongly passed",
-        "because",
-    )
-    table = Table(*columns, title=title)
-    for one in fits:
-        row = fit_json(one)
-        shown = [
-            row[key] or "" for key in ("step", "channel", "level", "frequency", "ratio", "counts", "fit")
-        ]
-        risk = row["false_accept_percent"]
-        table.add_row(*map(str, shown), "" if risk is None else f"{risk} %", row["why"])
+    table = Table(*_FIT.values(), title=title)
+    for row in map(fit_json, fits):
+        table.add_row(*("" if row[key] is None else str(row[key]) for key in _FIT))
     Console().print(table)
     if not fits:
         print("No step of it has a window on a channel whose meter is described (specification = ... there).")
