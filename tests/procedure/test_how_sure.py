@@ -104,3 +104,67 @@ def test_a_stated_risk_narrows_the_window_by_its_quantile() -> None:
         distance = (1.05 - value) / settled.standard_uncertainty
         assert (distance > 1.96) == (verdict is Verdict.PASS)
         assert settled.verdict is verdict
+
+
+WATCH = """
+[[step]]
+id = "stays"
+title = "Stays"
+pattern = "stability"
+setup = "Close the lid."
+channel = "output"
+time = "10 s"
+drift_per_minute = "1 %"
+"""
+SIDES = """
+[[step]]
+id = "balance"
+title = "Balance"
+pattern = "match"
+move = "right"
+trim = "R22"
+tolerance = "0.1 dB"
+[[step.side]]
+name = "left"
+channel = "output"
+setup = "Probe on the left."
+[[step.side]]
+name = "right"
+channel = "output"
+setup = "Probe on the right."
+"""
+
+
+def test_sides_on_one_meter_agree_whatever_its_gain() -> None:
+    """0.1 dB are 1.2 %, and the meter's U is 1 %: a guard band of its whole error would leave nothing."""
+    bench = Bench(SIDES, meters=METERS, rule='decision = "guard band"', noise=2e-5)
+    for level in (1.0, 1.001):
+        bench.press()
+        bench.run(10, output=level)
+    left, right, apart = bench.settled
+    assert right.about == left.number
+    assert right.expanded_uncertainty == pytest.approx(apart.expanded_uncertainty, rel=0.05)
+    assert [value.verdict for value in bench.settled] == [Verdict.NOT_JUDGED, Verdict.PASS, Verdict.PASS]
+
+
+def watched(window: str, level: float) -> Bench:
+    bench = Bench(WATCH + window, meters=METERS, rule='decision = "guard band"', noise=2e-5)
+    bench.press()
+    bench.run(60, output=level)
+    return bench
+
+
+def test_what_stays_near_its_start_is_judged_by_that() -> None:
+    """Within 1 %, which is no more than the gain of the meter that both have in common."""
+    start, furthest, end = watched('within = "1 %"', 1.0).settled
+    assert start.verdict is Verdict.NOT_JUDGED
+    assert (furthest.about, end.about) == (start.number, start.number)
+    assert (furthest.verdict, end.verdict) == (Verdict.PASS, Verdict.PASS)
+
+
+def test_what_stays_in_a_stated_window_is_as_sure_as_its_meter() -> None:
+    """5 % of 1 V, U about 12 mV: at 1.045 V no value is inside by more than that."""
+    values = watched('target = "1 V"\ntolerance = "5 %"', 1.045).settled
+    assert [value.about for value in values] == [None, None, None]
+    assert all(0.009 < value.expanded_uncertainty < 0.013 for value in values)
+    assert [value.verdict for value in values] == [Verdict.FAIL] * 3

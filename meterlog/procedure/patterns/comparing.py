@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from meterlog.detect import Settlement
-from meterlog.procedure.events import Beside, Role
+from meterlog.procedure.events import Beside, Origin, Role
 from meterlog.procedure.formulas import Input, computed, deviation, difference, input_now, quotient
 from meterlog.procedure.model import Match
 from meterlog.procedure.model.matching import Side
@@ -37,13 +37,20 @@ class Comparing:
         trimmed = self.trims and side == self.step.moving
         return Beside(side.name, Role.ADJUSTED if trimmed else Role.MEASURED)
 
-    def side(self, side: Side, settlement: Settlement, window: Window | None = None) -> Capture:
-        """What one side came to, beside the window that it had to come to."""
+    def side(
+        self,
+        side: Side,
+        settlement: Settlement,
+        window: Window | None = None,
+        about: Origin | None = None,
+    ) -> Capture:
+        """What one side came to, beside the window that it had to come to, about the value of the other."""
         return Capture(
             role=self.origin(side).role,
             channel=side.channel,
             settlement=settlement,
             condition=side.name,
+            about=about,
             **(window.limits() if window else {}),
         )
 

@@ -92,7 +92,7 @@ class MatchingAtOnce(Pattern):
             return self._moved()
         captures = (
             self._comparing.side(self._staying, stays_at),
-            self._comparing.side(self._moving, moves, self._window),
+            self._comparing.side(self._moving, moves, self._window, stays.origin),
             difference,
         )
         return Progress(moves.motion, captures, finished=True, verdict=difference.verdict)
@@ -171,7 +171,7 @@ class MatchingInTurn(Pattern):
         difference = self._comparing.difference(settlement, self._stays)
         if difference is None:
             return Progress(settlement.motion)
-        side = self._comparing.side(self._side, settlement, self._window)
+        side = self._comparing.side(self._side, settlement, self._window, self._stays.origin)
         return Progress(settlement.motion, (side, difference), finished=True, verdict=difference.verdict)
 
     def guide(self) -> Guide:

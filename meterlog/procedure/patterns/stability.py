@@ -182,15 +182,17 @@ class Staying(Pattern):
         ]
 
     def _capture(self, condition: str, settlement: Settlement) -> Capture:
+        """A window that lies about the start judges the others by it, and not the start itself."""
         assert self._start is not None
         assert self._start.value is not None
+        by_start, is_start = self._step.target is None, condition == START
         return Capture(
             role=Role.MEASURED,
             channel=self.channel,
             settlement=settlement,
             condition=condition,
-            about=None if condition == START else Beside(START, Role.MEASURED),
-            **self._window(self._start.value).limits(),
+            about=Beside(START, Role.MEASURED) if by_start and not is_start else None,
+            **({} if by_start and is_start else self._window(self._start.value).limits()),
         )
 
     # -- what is said -------------------------------------------------------------------------------
