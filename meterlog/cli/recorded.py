@@ -46,7 +46,7 @@ def report(session: Session, output: Output = None, data: Data = None) -> None:
 def export(
     session: Session,
     format: Annotated[  # noqa: A002 - its name on the command line
-        str, typer.Option("--format", "-f", help="csv, csv-semicolon, jsonl or xlsx.")
+        str, typer.Option("--format", "-f", help="csv, csv-semicolon, jsonl, parquet or xlsx.")
     ] = "csv",
     readings: Annotated[bool, typer.Option("--readings", help="Also every raw reading.")] = False,
     output: Output = None,

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from meterlog.export.budget_cell import budget_text
 from meterlog.export.tables import Cell, Table
 
 _FORMULA_STARTERS = ("=", "+", "-", "@", "\t", "\r")
@@ -48,6 +49,8 @@ def _text(cell: Cell, flavour: Flavour) -> str:
             return _guarded(str(cell))
         case datetime():
             return cell.isoformat(timespec="microseconds")
+        case tuple():
+            return _guarded(budget_text(cell))
         case _:
             return repr(cell).replace(".", flavour.decimal_mark)
 

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
+from meterlog.export.budget_cell import BudgetObject, budget_objects
+from meterlog.export.columns import key_of
 from meterlog.export.tables import Cell, Table
 
 
@@ -12,7 +14,7 @@ def write_jsonl(tables: Sequence[Table], path: Path) -> None:
     """All tables into one file. OSError if the path cannot be written."""
     with path.open("w", encoding="utf-8", newline="\n") as file:
         for table in tables:
-            keys = [column.replace(" ", "_") for column in table.columns]
+            keys = [key_of(column) for column in table.columns]
             for row in table.rows:
                 file.write(_line(table.name, keys, row))
 
@@ -23,5 +25,11 @@ def _line(kind: str, keys: Sequence[str], row: Sequence[Cell]) -> str:
     return json.dumps({"type": kind, **cells}, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _plain(cell: Cell) -> Cell:
-    return cell.isoformat(timespec="microseconds") if isinstance(cell, datetime) else cell
+def _plain(cell: Cell) -> str | int | float | list[BudgetObject] | None:
+    match cell:
+        case datetime():
+            return cell.isoformat(timespec="microseconds")
+        case tuple():
+            return budget_objects(cell)
+        case _:
+            return cell

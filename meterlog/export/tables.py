@@ -10,14 +10,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from meterlog.accuracy.budget import Line
+from meterlog.export.budget_cell import finite
+from meterlog.export.columns import READING_COLUMNS, SETTLED_COLUMNS, TRIP_COLUMNS
 from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
 from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
 
-Cell = str | int | float | datetime | None
-"""One cell. Text is text even if it looks like a number; a time carries its offset; never NaN."""
+Cell = str | int | float | datetime | tuple[Line, ...] | None
+"""One cell. Text is text even if it looks like a number; a time carries its offset; never NaN. A budget
+is written as the format allows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,20 +34,6 @@ class Table:
 
 
 SETTLED = "settled value"
-SETTLED_COLUMNS = (
-    "session", "unit model", "unit serial", "number", "step", "title", "pass", "role", "condition", "round",
-    "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
-    "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
-    "replaces", "counts", "reason", "unit condition", "left alone",
-)  # fmt: skip
-TRIP_COLUMNS = (
-    "session", "unit model", "unit serial", "guard", "step", "title", "pass", "channel", "value", "unit",
-    "shown value", "shown unit", "limit", "shown limit", "time",
-)  # fmt: skip
-READING_COLUMNS = (
-    "session", "time", "seconds", "channel", "value", "unit", "shown value", "shown unit", "state",
-    "coupling", "resolution", "range", "function", "flags", "raw",
-)  # fmt: skip
 
 
 def settled_table(session: Session) -> Table:
@@ -56,9 +46,10 @@ def trips_table(session: Session) -> Table:
     return Table("guard trip", TRIP_COLUMNS, [_trip_row(session, trip) for trip in session.course.trips])
 
 
-def readings_table(session: Session) -> Table:
-    """Every raw reading, read from the record as the rows are taken. `seconds` count from the beginning."""
-    rows = (_reading_row(session, measured) for measured in session.readings(None, None, None))
+def readings_table(session: Session, channel: str | None = None) -> Table:
+    """Every raw reading (of a channel), read from the record as the rows are taken. `seconds` count from the
+    beginning."""
+    rows = (_reading_row(session, measured) for measured in session.readings(channel, None, None))
     return Table("reading", READING_COLUMNS, rows)
 
 
@@ -76,7 +67,16 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         value.target, value.low, value.high, value.verdict, session.time(value.at_ns), value.attempt,
         value.replaces, "yes" if counts else "no", redo.reason if redo else "",
         condition_of(session).word, "yes" if was_left_alone(session, step) else "no",
+        value.about, _rule(session), value.standard_uncertainty, finite(value.degrees_of_freedom),
+        value.budget,
     )  # fmt: skip
+
+
+def _rule(session: Session) -> str:
+    """As the procedure states it; what it means stands in the report."""
+    head = session.procedure.head
+    risk = head.false_accept
+    return head.decision if risk is None else f"{head.decision}, false accept {risk}"
 
 
 def _trip_row(session: Session, trip: GuardTripped) -> tuple[Cell, ...]:

@@ -29,12 +29,21 @@ def _csv(flavour: Flavour) -> Callable[[Sequence[Table], Path], None]:
     return write
 
 
+def _parquet(tables: Sequence[Table], path: Path) -> None:
+    try:
+        from meterlog.export.parquet_file import write_parquet  # noqa: PLC0415 - pyarrow is an extra
+    except ImportError as error:
+        raise ReportError(f'Parquet needs pyarrow ({error}): pip install "meterlog[parquet]"') from error
+    write_parquet(tables[0], path)
+
+
 FORMATS = {
     "csv": Format("comma and decimal point, UTF-8", _csv(PLAIN), holds_all=False),
     "csv-semicolon": Format(
         "semicolon and decimal comma, for spreadsheets that write 1,5", _csv(SEMICOLON), holds_all=False
     ),
     "jsonl": Format("one JSON object a line", write_jsonl),
+    "parquet": Format("typed columns, for data frames; needs pyarrow", _parquet, holds_all=False),
     "xlsx": Format("a workbook, one sheet for each table", write_xlsx),
 }
 
@@ -47,7 +56,8 @@ def write_export(
 
     A format that holds one table to a file puts the others beside: "x.csv", "x-guard-trips.csv" if a guard
     tripped, and "x-readings.csv".
-    ReportError: no such format, or the file cannot be written. RecordsError: no such session.
+    ReportError: no such format, the package it needs is not installed, or the file cannot be written.
+    RecordsError: no such session.
     """
     chosen = _format(format_name)
     session = open_session(engine, session_id)

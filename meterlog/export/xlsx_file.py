@@ -12,6 +12,7 @@ from typing import Any
 
 import xlsxwriter
 
+from meterlog.export.budget_cell import budget_text
 from meterlog.export.tables import Cell, Table
 
 MOST_ROWS = 1_048_576  # of a sheet, its head included: ECMA-376 leaves it open, every spreadsheet has it so
@@ -77,6 +78,8 @@ def _write_row(sheet: Any, index: int, row: Sequence[Cell]) -> None:
                 sheet.write_string(index, column, str(cell))
             case datetime():
                 sheet.write_datetime(index, column, cell)
+            case tuple():
+                sheet.write_string(index, column, budget_text(cell))
             case _:
                 sheet.write_number(index, column, cell)
 

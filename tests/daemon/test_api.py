@@ -200,7 +200,7 @@ def test_the_report_holds_all_it_needs_and_may_run_nothing(house: House) -> None
 
 @pytest.mark.parametrize(
     ("name", "ending"),
-    [("csv", "csv"), ("csv-semicolon", "csv"), ("jsonl", "jsonl"), ("xlsx", "xlsx")],
+    [("csv", "csv"), ("csv-semicolon", "csv"), ("jsonl", "jsonl"), ("parquet", "parquet"), ("xlsx", "xlsx")],
 )
 def test_exports_are_files_to_keep(house: House, name: str, ending: str) -> None:
     number = settled(house)

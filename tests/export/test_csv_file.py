@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from meterlog.accuracy.budget import Line, Shape, Source
 from meterlog.export.csv_file import PLAIN, SEMICOLON, Flavour, write_csv
 from meterlog.export.tables import Cell, Table
 
@@ -68,6 +69,17 @@ def test_every_text_comes_back(tmp_path_factory: pytest.TempPathFactory, text: s
         back = list(csv.reader(file))[1]
     guarded = text.startswith(("=", "+", "-", "@", "\t", "\r"))
     assert back == [f"'{text}" if guarded else text, "end"]
+
+
+@pytest.mark.parametrize("flavour", [PLAIN, SEMICOLON])
+def test_a_budget_is_text_and_no_formula(tmp_path: Path, flavour: Flavour) -> None:
+    readings = Line(Source("readings", 0.0005), 2.0, 0.001)
+    gain = Line(Source("=gain", 0.0002, Shape.RECTANGULAR), 1.0, 0.0002)
+    assert read_back(written(tmp_path, [(readings, gain)], flavour), flavour) == [
+        "readings (normal) 0.001; =gain (rectangular) 0.0002"
+    ]
+    assert read_back(written(tmp_path, [(gain,)], flavour), flavour) == ["'=gain (rectangular) 0.0002"]
+    assert read_back(written(tmp_path, [(), "end"], flavour), flavour) == ["", "end"]
 
 
 def test_times_carry_their_offset(tmp_path: Path) -> None:

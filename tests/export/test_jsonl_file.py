@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.accuracy.budget import Line, Source
 from meterlog.export.jsonl_file import write_jsonl
 from meterlog.export.tables import Table
 
@@ -22,6 +23,23 @@ def test_each_line_says_what_it_is(tmp_path: Path) -> None:
         {"type": "settled value", "value": -12.3, "shown_unit": "dBu"},
         {"type": "reading", "value": None, "time": "2026-10-25T02:30:00.000000+00:00", "raw": "Ω\n"},
     ]
+
+
+def test_a_budget_is_a_list_of_its_lines(tmp_path: Path) -> None:
+    table = Table("settled value", ["budget"], [[(Line(Source("readings", 0.0005), 2.0, 0.001),)], [()]])
+    write_jsonl([table], tmp_path / "one.jsonl")
+    first, second = map(json.loads, (tmp_path / "one.jsonl").read_text(encoding="utf-8").splitlines())
+    assert first["budget"] == [
+        {
+            "source": "readings",
+            "distribution": "normal",
+            "standard_uncertainty": 0.0005,
+            "degrees_of_freedom": None,
+            "sensitivity": 2.0,
+            "contribution": 0.001,
+        }
+    ]
+    assert second["budget"] == []
 
 
 @pytest.mark.parametrize("number", [float("nan"), float("inf")])

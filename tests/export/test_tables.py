@@ -5,14 +5,9 @@ import math
 import pytest
 
 from meterlog.accuracy import Verdict
-from meterlog.export.tables import (
-    READING_COLUMNS,
-    SETTLED_COLUMNS,
-    Cell,
-    Table,
-    readings_table,
-    settled_table,
-)
+from meterlog.accuracy.budget import Line, Source
+from meterlog.export.columns import READING_COLUMNS, SETTLED_COLUMNS
+from meterlog.export.tables import Cell, Table, readings_table, settled_table
 from meterlog.procedure import Pass
 from meterlog.reading import State
 from tests.report.story import Story, dbu
@@ -59,6 +54,37 @@ def test_every_value_of_the_record_is_there_and_none_is_nan() -> None:
     assert [row["number"] for row in found] == [value.number for value in story.values]
     numbers = [cell for row in found for cell in row.values() if isinstance(cell, float)]
     assert all(math.isfinite(number) for number in numbers)
+
+
+def under_rule(rule: str) -> Story:
+    return Story(Story().text.replace('revision = "', f'{rule}\nrevision = "', 1))
+
+
+def test_a_conditional_verdict_names_its_rule() -> None:
+    """Inside the window by less than U = 2.13 u: "conditional pass" (ILAC-G8:09/2019, 4.2.3)."""
+    story = under_rule('decision = "four answers"')
+    story.capture("level", Pass.AS_FOUND, dbu(4.09), uncertainty=0.01, window=(dbu(3.9), dbu(4.1)))
+    (row,) = rows(settled_table(story.session()))
+    assert (row["verdict"], row["decision rule"]) == ("conditional pass", "four answers")
+
+
+def test_a_stated_risk_stands_with_the_rule() -> None:
+    story = under_rule('decision = "guard band"\nfalse_accept = "2 %"')
+    story.capture("noise", Pass.AS_FOUND, 0.00045)
+    (row,) = rows(settled_table(story.session()))
+    assert row["decision rule"] == "guard band, false accept 2 %"
+
+
+def test_how_sure_a_value_is_and_about_which_one() -> None:
+    story = Story()
+    line = Line(Source("readings", 0.0005), 2.0, 0.001)
+    story.capture("noise", Pass.AS_FOUND, 1.0)
+    story.capture("noise", Pass.AS_FOUND, 1.0, uncertainty=0.001, budget=(line,), about=1)
+    first, second = rows(settled_table(story.session()))
+    assert (first["about"], first["budget"]) == (None, ())
+    assert (second["about"], second["budget"]) == (1, (line,))
+    assert (second["standard uncertainty"], second["degrees of freedom"]) == (0.001, 20.0)
+    assert (first["decision rule"], second["decision rule"]) == ("simple", "simple")
 
 
 def test_a_level_of_nothing_is_in_volts_not_minus_infinity() -> None:

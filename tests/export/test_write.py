@@ -2,9 +2,11 @@
 
 import csv
 import json
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import polars as pl
 import pytest
 from openpyxl import load_workbook
 from sqlalchemy import Engine
@@ -71,6 +73,33 @@ def test_xlsx_in_one_file(recorded: tuple[Engine, int], tmp_path: Path) -> None:
     assert book.sheetnames == ["settled values", "readings"]
     assert book["settled values"].max_row == 2
     assert -0.25 in [cell.value for cell in book["readings"][2]]
+
+
+def test_parquet_in_two_files(recorded: tuple[Engine, int], tmp_path: Path) -> None:
+    engine, session_id = recorded
+    files = write_export(engine, session_id, "parquet", tmp_path / "x.parquet", readings=True)
+    assert files == [tmp_path / "x.parquet", tmp_path / "x-readings.parquet"]
+    (value,) = pl.read_parquet(files[0]).to_dicts()
+    assert (value["title"], value["verdict"], value["unit"]) == ("Positive rail", "pass", "V")
+    assert [line["source"] for line in value["budget"]] == [
+        "readings: scatter, drift, one count of the display"
+    ]
+    assert pl.read_parquet(files[1])["value"][0] == -0.25
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_without_pyarrow_only_parquet_is_missing(
+    recorded: tuple[Engine, int], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    engine, session_id = recorded
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    monkeypatch.delitem(sys.modules, "meterlog.export.parquet_file", raising=False)
+    if name != "parquet":
+        assert write_export(engine, session_id, name, tmp_path / "x") == [tmp_path / "x"]
+        return
+    with pytest.raises(ReportError, match=r'pip install "meterlog\[parquet\]"'):
+        write_export(engine, session_id, name, tmp_path / "x")
+    assert list(tmp_path.iterdir()) == []
 
 
 GUARDED = (

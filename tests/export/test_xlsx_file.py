@@ -8,6 +8,7 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from meterlog.accuracy.budget import Line, Source
 from meterlog.export.tables import Cell, Table
 from meterlog.export.xlsx_file import write_xlsx
 
@@ -29,6 +30,11 @@ def test_numbers_are_numbers_and_text_is_text(tmp_path: Path) -> None:
     assert [cell.value for cell in sheet[2]][:4] == [-12.3, 7, "=1+1", "http://x"]
     assert [cell.data_type for cell in sheet[2]][:4] == ["n", "n", "s", "s"]
     assert sheet["C2"].hyperlink is None
+
+
+def test_a_budget_is_text(tmp_path: Path) -> None:
+    sheet = sheet_of(tmp_path, ["budget"], [[(Line(Source("=readings", 0.0005), 2.0, 0.001),)]])
+    assert (sheet["A2"].value, sheet["A2"].data_type) == ("=readings (normal) 0.001", "s")
 
 
 def test_times_are_dates_with_the_offset_beside(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const REMEMBERED = ["unit-model", "operator"];
 const PARTED = { "set-aside": "set aside", "break-off": "broken off", inoperable: "inoperable" };
-const EXPORTS = { csv: "CSV", "csv-semicolon": "CSV, decimal comma", jsonl: "JSON Lines", xlsx: "XLSX" };
+const EXPORTS = { csv: "CSV", "csv-semicolon": "CSV, decimal comma", jsonl: "JSON Lines", parquet: "Parquet", xlsx: "XLSX" };
 
 /** Links to the report and the exports of one session. */
 export function sessionLinks(id) {
