@@ -48,8 +48,9 @@ class Appraisal:
         self._gains: dict[tuple[str, str, str, float, Accuracy], Uncertain] = {}
 
     def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
-        """From now on these, which may be others than before."""
+        """From now on these: one of the same name may be another meter, with an error of gain of its own."""
         self._meters, self._conditions = dict(meters), dict(conditions)
+        self._gains.clear()
 
     def observed(self, seen: Observation) -> Uncertain:
         """With all that is known of its meter."""
@@ -75,7 +76,8 @@ class Appraisal:
         return self._sources.budget(number)
 
     def _of_meter(self, seen: Observation, meter: InUse, range_: Range) -> Uncertain:
-        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=seen.frequency_hz)
+        frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
+        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=frequency_hz)
         capability = meter.capability
         accuracy = capability.accuracy_for(range_, conditions) if capability else None
         if accuracy is None:

@@ -38,8 +38,8 @@ def global_risk(limit: float, ratio: float, acceptance: float = 1.0) -> Risk:
 
 
 def risk_of_ratio(test_uncertainty_ratio: float, in_tolerance: float = USUAL_IN_TOLERANCE) -> Risk:
-    """Of a meter whose uncertainty (k = 2) goes so often into half the window, for units of which that part is
-    truly inside. ValueError for a part that is not between 0 and 1."""
+    """Of a meter whose uncertainty (k = 2) goes so often into half the window, for units of which that part
+    is truly inside. ValueError for a part that is not between 0 and 1."""
     limit = half_window_of(in_tolerance)
     return global_risk(limit, 2.0 * test_uncertainty_ratio / limit)
 

@@ -11,6 +11,10 @@ from meterlog.accuracy.band import Band
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.reading import Coupling
 
+USUAL_FREQUENCY_HZ = 1000.0
+"""Taken for AC where no step says which, if the meter reads it: the tone that levels are usually set with
+(common practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Range:
@@ -121,3 +125,8 @@ class InUse:
         """As the filter leaves them."""
         found = self.capability.bands if self.capability else ()
         return tuple(Band(max(one.low, self.lowest_hz), one.high) for one in found)
+
+    @property
+    def usual_hz(self) -> float | None:
+        """Taken for a frequency that nobody states; None for DC, and where the meter does not read it."""
+        return USUAL_FREQUENCY_HZ if any(band.holds(USUAL_FREQUENCY_HZ) for band in self.bands()) else None

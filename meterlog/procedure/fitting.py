@@ -10,10 +10,6 @@ from meterlog.procedure.checks.units import level_of
 from meterlog.procedure.model import Match, Procedure
 from meterlog.quantity import Quantity, Unit, readable_scale
 
-USUAL_FREQUENCY_HZ = 1000.0
-"""Taken for AC where no step says which, if the meter reads it: the tone that levels are usually set with
-(common practice)."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepFit:
@@ -52,9 +48,9 @@ def fits_of(
 
 def _fit(look: Look, compares: bool, conditions: Conditions) -> StepFit:
     stated = look.frequency.base if look.frequency else None
-    bands = look.meter.bands()
-    assumed = stated is None and any(band.holds(USUAL_FREQUENCY_HZ) for band in bands)
-    frequency_hz = (USUAL_FREQUENCY_HZ if assumed else stated) if bands else None
+    usual_hz = look.meter.usual_hz
+    assumed = stated is None and usual_hz is not None
+    frequency_hz = (usual_hz if stated is None else stated) if look.meter.bands() else None
     return StepFit(
         step=look.step.id,
         title=look.step.title,

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Specification
 from meterlog.accuracy.appraisal import GAIN, LOADING, OFFSET, READINGS, Appraisal, Observation
+from meterlog.accuracy.band import Band
 from meterlog.reading import Coupling
 
 SHARE, COUNTS, COUNT = 0.02, 3.0, 1e-3
@@ -95,12 +96,27 @@ def test_of_a_meter_that_nobody_described_the_readings_are_all_there_is() -> Non
     assert (found.standard_uncertainty, found.coverage_factor) == (1e-4, 2.13)
 
 
-def test_a_meter_that_takes_over_has_its_own_gain() -> None:
+@pytest.mark.parametrize("name", ["other", "meter"])
+def test_a_meter_that_takes_over_has_its_own_gain(name: str) -> None:
     appraisal = Appraisal({"output": meter("one")})
     before = appraisal.observed(seen(1.5))
-    appraisal.use({"output": meter("other")}, {})
+    appraisal.use({"output": meter(name)}, {})
     ratio = appraisal.budget(appraisal.observed(seen(1.5)) / before)
     assert ratio.standard_uncertainty > SHARE / math.sqrt(3)
+
+
+def test_where_nobody_states_a_frequency_it_is_the_usual_one() -> None:
+    """The row for 1 kHz, as the fit of a meter takes it, and not that of the band which stands first."""
+    bands = (Band(3.0, 5.0), Band(5.0, 20e3))
+    rows = tuple(Accuracy(reading=share, band=band) for share, band in zip((0.01, 1e-3), bands, strict=True))
+    volts = Capability("voltage", Coupling.AC, (Range(2.0, COUNT, 1.999),), bands, accuracies=rows)
+    in_use = InUse("meter", Specification("A meter", 0.4, (volts,)), "voltage", Coupling.AC)
+    for stated, share in ((None, 1e-3), (4.0, 0.01)):
+        appraisal = Appraisal({"output": in_use})
+        seen_there = seen(1.5)._replace(frequency_hz=stated)
+        lines = appraisal.budget(appraisal.observed(seen_there)).lines
+        (gain,) = [line.contribution for line in lines if line.source.name == GAIN]
+        assert gain == pytest.approx(share * 1.5 / math.sqrt(3))
 
 
 @given(st.floats(0.1, 1.9), st.floats(-5.0, 5.0))
