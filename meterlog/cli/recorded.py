@@ -34,12 +34,23 @@ def sessions(data: Data = None) -> None:
     print("its report: meterlog report NUMBER; to go on with one that has not ended: meterlog resume NUMBER")
 
 
-def report(session: Session, output: Output = None, data: Data = None) -> None:
-    """Write the tolerance report of a session as one HTML file."""
-    from meterlog.report import write_report  # noqa: PLC0415 - charts are slow to load
+def report(
+    session: Session,
+    output: Output = None,
+    *,
+    sheet: Annotated[bool, typer.Option("--sheet", help="One page for the customer.")] = False,
+    paper: Annotated[str, typer.Option("--paper", help="a4 or letter; for PDF.")] = "a4",
+    customer: Annotated[str, typer.Option("--customer", help="Name and address, for the head.")] = "",
+    data: Data = None,
+) -> None:
+    """Write the tolerance report of a session as one file: PDF if the name of --output ends so, else HTML."""
+    from meterlog.report import Form, Paper, write_report  # noqa: PLC0415 - charts are slow to load
 
-    path = output or Path(f"session-{session}.html")
-    write_report(DataFolder(data).open_existing(), session, path)
+    if paper not in list(Paper):
+        raise typer.BadParameter(f"no paper {paper!r}; papers are {', '.join(Paper)}", param_hint="--paper")
+    path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
+    form = Form(sheet=sheet, paper=Paper(paper), customer=customer)
+    write_report(DataFolder(data).open_existing(), session, path, form)
     print(path)
 
 

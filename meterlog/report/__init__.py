@@ -2,7 +2,8 @@
 
 from meterlog.report.errors import ReportError
 from meterlog.report.open import open_session
+from meterlog.report.paper import Paper
 from meterlog.report.whole_file import whole_file
-from meterlog.report.write import write_report
+from meterlog.report.write import Form, write_report
 
-__all__ = ["ReportError", "open_session", "whole_file", "write_report"]
+__all__ = ["Form", "Paper", "ReportError", "open_session", "whole_file", "write_report"]

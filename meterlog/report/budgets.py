@@ -22,7 +22,7 @@ def budgets_of(session: Session, rows: Iterable[Row]) -> Iterator[BudgetTable]:
 def without_budget(session: Session, rows: Iterable[Row]) -> tuple[int, ...]:
     """Numbers of the results of which no budget is on record: an earlier version recorded them."""
     values = {value.number: value for value in session.course.values}
-    return tuple(number for number in _numbers(rows) if not values[number].budget)
+    return tuple(sorted(number for number in _numbers(rows) if not values[number].budget))
 
 
 def _numbers(rows: Iterable[Row]) -> list[int]:

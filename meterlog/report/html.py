@@ -16,6 +16,11 @@ def report_html(report: Report) -> str:
     return page.render(report=report, charts=charts)
 
 
+def sheet_html(report: Report) -> str:
+    """One page for the customer."""
+    return _environment().get_template("sheet.html.j2").render(report=report)
+
+
 def _environment() -> Environment:
     loader = PackageLoader("meterlog.report", "templates")
     environment = Environment(

@@ -4,10 +4,10 @@ import tempfile
 from datetime import UTC, datetime, timedelta
 from itertools import islice
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Query
-from fastapi.responses import FileResponse, HTMLResponse
+from fastapi.responses import FileResponse, HTMLResponse, Response
 from starlette.background import BackgroundTask
 
 from meterlog.daemon.as_json import plain
@@ -25,7 +25,7 @@ from meterlog.records import (
     load_session,
     partings,
 )
-from meterlog.report import open_session, write_report
+from meterlog.report import Form, Paper, open_session, write_report
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.condition import condition_of
 
@@ -81,13 +81,25 @@ def readings(
 
 
 @router.get("/{session_id}/report", response_class=HTMLResponse)
-def report(session_id: SessionId, here: Here) -> HTMLResponse:
-    """The tolerance report as one HTML page."""
+def report(
+    session_id: SessionId,
+    here: Here,
+    *,
+    format: Literal["html", "pdf"] = "html",  # noqa: A002 - its name in the API
+    sheet: bool = False,
+    paper: Paper = Paper.A4,
+    customer: Annotated[str, Query(max_length=300)] = "",
+) -> Response:
+    """The tolerance report as one HTML page or as PDF/A; `sheet`: one page for the customer."""
+    name = f"session-{session_id}{'-sheet' if sheet else ''}.{format}"
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "report.html"
-        write_report(here.database, session_id, path)
-        page = path.read_text(encoding="utf-8")
-    return HTMLResponse(page, headers={"Content-Security-Policy": _REPORT_POLICY})
+        path = Path(folder) / name
+        write_report(here.database, session_id, path, Form(sheet=sheet, paper=paper, customer=customer))
+        made = path.read_bytes()
+    if format == "html":
+        return HTMLResponse(made, headers={"Content-Security-Policy": _REPORT_POLICY})
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return Response(made, media_type="application/pdf", headers=headers)
 
 
 @router.get("/{session_id}/export", response_class=FileResponse)

@@ -1,0 +1,49 @@
+"""meterlog report: its forms, in this process for the sake of time."""
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from meterlog.cli.main import app
+from meterlog.records import DataFolder
+from tests.report.recorded import Recorded
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Path:
+    folder = tmp_path / "data"
+    engine = DataFolder(folder).open()
+    with Recorded(engine) as session:
+        session.settle_at(15.0)
+        session.go_on()
+    engine.dispose()
+    return folder
+
+
+def report(data: Path, *arguments: str | Path) -> tuple[int, str]:
+    done = CliRunner().invoke(app, ["report", "1", "--data", str(data), *map(str, arguments)])
+    return done.exit_code, done.output
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "begins"),
+    [
+        ("r.html", (), "<!DOCTYPE html>"),
+        ("r.pdf", ("--paper", "letter"), "%PDF-"),
+        ("s.pdf", ("--sheet", "--customer", "A. Customer"), "%PDF-"),
+        ("s.html", ("--sheet",), "<!DOCTYPE html>"),
+    ],
+)
+def test_the_name_of_the_file_says_which_form(
+    data: Path, tmp_path: Path, name: str, options: tuple[str, ...], begins: str
+) -> None:
+    path = tmp_path / name
+    assert report(data, "-o", path, *options) == (0, f"{path}\n")
+    assert path.read_bytes().lstrip().startswith(begins.encode())
+
+
+def test_paper_that_is_not_there(data: Path) -> None:
+    code, output = report(data, "--paper", "a5")
+    assert code == 2
+    assert "papers are a4, letter" in " ".join(output.replace("│", "").split())
