@@ -13,8 +13,8 @@ Options of the bench file:
     referenced_with   with which meter. Without these three there are no volts; distortion and frequency
                       need none
     average           seconds of samples for each reading (0.25); meters only
-    frequency         hertz; only this line is measured, and it is the fundamental of the distortion; meters
-                      only
+    frequency         hertz; only the line there is measured (the highest within 3 %: no tape runs true), and
+                      it is the fundamental of the distortion; meters only
     identity          text that the device's name must contain; meters only
 """
 

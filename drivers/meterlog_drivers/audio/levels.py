@@ -29,6 +29,8 @@ LEAST_PERIODS = 6
 FLAT_TOP = (0.21557895, 0.41663158, 0.277263158, 0.083578947, 0.006947368)
 """Terms of a flat-top window, as signal libraries have them: side lobes below -90 dB."""
 HANN = (0.5, 0.5)
+NEAR = 0.03
+"""Of a frequency: as far off a tape may run, or a generator that is set by hand (common practice)."""
 QUIET_RMS = 1e-5 * FULL_SCALE_RMS
 """-100 dBFS: no tone, for frequency and distortion."""
 
@@ -56,16 +58,29 @@ def line_rms(samples: Samples, frequency_hz: float, rate_hz: float) -> float:
     return math.sqrt(2.0) * float(abs(total)) / float(np.sum(weight))
 
 
-def strongest_hz(samples: Samples, rate_hz: float) -> float | None:
-    """The frequency of the highest line; None if there is no tone, or one too low for this many samples."""
+def strongest_hz(samples: Samples, rate_hz: float, near_hz: float | None = None) -> float | None:
+    """The frequency of the highest line, of all or of those near a frequency; None if there is no tone, or
+    one too low for this many samples."""
     count = len(samples)
     weight = window(count, HANN)
     centred = samples - np.average(samples, weights=weight)
     heights = np.abs(np.fft.rfft(centred * weight))
-    top = int(np.argmax(heights[1:-1])) + 1
+    first, last = _bins(near_hz, rate_hz / count, len(heights))
+    top = int(np.argmax(heights[first:last])) + first
     if heights[top] / np.sum(weight) * math.sqrt(2.0) < QUIET_RMS or top < LEAST_PERIODS:
         return None
+    if heights[top] < max(heights[top - 1], heights[top + 1]):
+        return None  # the foot of a line that lies further away
     return (top + _between(*heights[top - 1 : top + 2])) * rate_hz / count
+
+
+def _bins(near_hz: float | None, bin_hz: float, count: int) -> tuple[int, int]:
+    """From where to where, the last not included; never the outermost, which have one neighbour."""
+    if near_hz is None:
+        return 1, count - 1
+    least, most = (round(near_hz * (1.0 + side) / bin_hz) for side in (-NEAR, NEAR))
+    first = min(max(1, least - 1), count - 3)
+    return first, max(first + 1, min(count - 1, most + 2))
 
 
 def _between(before: float, top: float, after: float) -> float:

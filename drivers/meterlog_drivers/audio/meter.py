@@ -74,11 +74,15 @@ class AudioMeter:
     def _value(self, function: str, interval: Samples) -> float | None:
         if function == "voltage":
             return self._volts(interval)
-        tone_hz = self._plan.frequency_hz or strongest_hz(interval, self._rate_hz)
-        if tone_hz is None or function == "frequency":
+        if function == "frequency":
             return strongest_hz(interval, self._rate_hz)
-        found = distortion(interval, tone_hz, self._rate_hz)
+        tone_hz = self._tone_hz(interval)
+        found = distortion(interval, tone_hz, self._rate_hz) if tone_hz else None
         return 100.0 * found.share if found else None
+
+    def _tone_hz(self, interval: Samples) -> float | None:
+        """Where it really is: a tenth of a bin beside the fundamental is a whole one beside harmonic 10."""
+        return strongest_hz(interval, self._rate_hz, self._plan.frequency_hz)
 
     def _volts(self, interval: Samples) -> float:
         plan = self._plan
@@ -86,7 +90,7 @@ class AudioMeter:
         if plan.frequency_hz is None:
             rms = wideband_rms(interval)
         else:
-            rms = line_rms(interval, plan.frequency_hz, self._rate_hz)
+            rms = line_rms(interval, self._tone_hz(interval) or plan.frequency_hz, self._rate_hz)
         return rms / FULL_SCALE_RMS * plan.reference.full_scale_v
 
 

@@ -89,6 +89,26 @@ def test_one_line_beside_a_stronger_one() -> None:
     )
 
 
+@pytest.mark.parametrize("true_hz", [1000.0, 1003.0, 995.0, 1025.0])
+def test_a_tape_that_runs_fast_or_slow_has_its_true_level_and_distortion(true_hz: float) -> None:
+    """Harmonics of a tone 5 Hz off lie up to 50 Hz beside those of the frequency that was written: not seen
+    there, 1 % would read as 0.04 %. 1 % of the fundamental is that of the total too (sqrt(1 + 1e-4))."""
+    both = np.frombuffer(tone(true_hz, 0.1, 0.25), np.float32) + np.frombuffer(
+        tone(3.0 * true_hz, 0.001, 0.25), np.float32
+    )
+    options = {**REFERENCE, "frequency": 1000}
+    settings = Settings(coupling=Coupling.AC, second=Wanted("distortion"), options=options)
+    level, distortion = values(polled(connected(settings, packed(in_blocks(both.tobytes())))))
+    assert level == pytest.approx(PLUS_4_DBU_V, rel=1e-3)
+    assert distortion == pytest.approx(1.0, rel=2e-3)
+
+
+def test_no_tone_near_the_frequency_has_no_distortion() -> None:
+    settings = Settings("distortion", options={"frequency": 1000})
+    (shown,) = polled(connected(settings, packed(in_blocks(tone(1100.0, 0.5, 0.25)))))
+    assert shown.state is State.BLANK
+
+
 def test_two_displays() -> None:
     settings = Settings("distortion", second=Wanted("frequency"))
     shown = polled(connected(settings, packed(in_blocks(tone(3150.0, 0.5, 0.25)))))
