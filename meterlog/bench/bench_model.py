@@ -76,7 +76,7 @@ class _Instrument(_Table):
 
     name: Name
     driver: Name
-    address: Name
+    address: Annotated[str, Field(min_length=1, max_length=300)]
     identity: str = ""
     dialect: str = ""
     line: LineTable = LineTable()

@@ -226,3 +226,12 @@ def test_the_drivers_say_what_is_wrong_with_their_options(tmp_path: Path) -> Non
     path.write_text(wrong)
     with pytest.raises(BenchError, match=r"meter.1.driver: no option sample; the scpi driver knows"):
         check_drivers(load_bench(path), path)
+
+
+def test_the_long_name_that_an_adapter_has_by_its_place_is_an_address() -> None:
+    """Names under /dev/serial/by-id carry maker, product and serial number; Linux allows 255 characters each."""
+    path = "/dev/serial/by-id/usb-" + 200 * "x" + "-if00-port0"
+    assert (
+        load_bench_text(TEXT.replace("/dev/serial/by-id/usb-adapter", path), "b.toml").meters[1].address
+        == path
+    )
