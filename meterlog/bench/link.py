@@ -127,7 +127,10 @@ class Link:
             with closing(meter):
                 insist_on(meter.identity, self._entry.identity, self.status.identity)
                 self._standing.connected(meter.identity)
-                self._poll_until_stopped(meter)
+                try:
+                    self._poll_until_stopped(meter)
+                finally:
+                    self._hear_remarks(meter)  # the last ones may say why it has come to an end
 
     def _poll_until_stopped(self, meter: Meter) -> None:
         out_of_step = False

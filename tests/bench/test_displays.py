@@ -1,11 +1,15 @@
 """One meter with two displays: a channel for each, and nothing from a display that nobody asked for."""
 
+from collections.abc import Sequence
+
+import pytest
+
 from meterlog.bench import Channel, Link
 from meterlog.bench.bench_model import settings_of
 from meterlog.quantity import Unit
-from meterlog.reading import Coupling, Indication, Settings, State, Wanted
+from meterlog.reading import Coupling, Indication, Settings, State, Wanted, WireLost
 from meterlog.testing import PATIENCE_S, FakeClock, FakeWire, Witness
-from tests.bench.fakes import ScriptedDriver, ScriptedMeter
+from tests.bench.fakes import ScriptedDriver, ScriptedMeter, Step
 from tests.bench.kit import channel, entry, volts
 
 LEVEL = channel(coupling=Coupling.AC)
@@ -69,7 +73,11 @@ def test_the_driver_is_told_what_the_second_display_should_show() -> None:
     )
 
 
-def test_what_the_instrument_says_beside_its_readings_is_told_and_counted() -> None:
+@pytest.mark.parametrize("plan", [([[volts(1.0)]],), ([WireLost("unplugged")], [])])
+def test_what_the_instrument_says_beside_its_readings_is_told_and_counted(
+    plan: tuple[Sequence[Step], ...],
+) -> None:
+    """What it says before its line is lost too."""
     told = list(SAID)
 
     class Talkative(ScriptedMeter):
@@ -77,7 +85,7 @@ def test_what_the_instrument_says_beside_its_readings_is_told_and_counted() -> N
             now, told[:] = list(told), []
             return now
 
-    driver = ScriptedDriver([[volts(1.0)]])
+    driver = ScriptedDriver(*plan)
     driver.kind = Talkative
     witness = Witness()
     follow(driver, witness)
