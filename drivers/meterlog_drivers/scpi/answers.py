@@ -105,7 +105,9 @@ def judge(
     return number, State.OK
 
 
-def parse_reals(content: bytes, layout: str, overload: float = POSITIVE_INFINITY) -> list[Element]:
+def parse_reals(
+    content: bytes, layout: str, overload: float = POSITIVE_INFINITY, not_a_number: float = NOT_A_NUMBER
+) -> list[Element]:
     """IEEE-754 numbers of a block. layout: as in `struct`, ">d", ">f", or "<" for swapped bytes."""
     size = struct.calcsize(layout)
     if len(content) % size:
@@ -113,7 +115,8 @@ def parse_reals(content: bytes, layout: str, overload: float = POSITIVE_INFINITY
     numbers = (number for (number,) in struct.iter_unpack(layout, content))
     pieces = (content[at : at + size] for at in range(0, len(content), size))
     return [
-        Element(*judge(number, overload), raw=piece) for number, piece in zip(numbers, pieces, strict=True)
+        Element(*judge(number, overload, not_a_number), raw=piece)
+        for number, piece in zip(numbers, pieces, strict=True)
     ]
 
 

@@ -98,7 +98,7 @@ class Decoder:
     def _elements(self, content: bytes) -> list[Element]:
         plan = self._plan
         if plan.format.layout:
-            return parse_reals(content, plan.format.layout, plan.overload)
+            return parse_reals(content, plan.format.layout, plan.overload, plan.dialect.not_a_number)
         return parse_elements(content, plan.overload, plan.dialect.not_a_number)
 
     def _rows(self, elements: Sequence[Element]) -> Sequence[Sequence[Element]]:

@@ -1,6 +1,7 @@
 """The short way through a block gives to the last bit what the long way gives."""
 
 import struct
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -98,3 +99,12 @@ def test_binary_blocks(values: list[float]) -> None:
     content = struct.pack(f">{len(values)}d", *values)
     shown = decoder(format="real64").indications(content, range)
     assert [one.value for one in shown] == values
+
+
+@pytest.mark.parametrize("form", ["ascii", "real64"])
+def test_what_a_dialect_sends_for_no_number_is_none_in_any_form(form: str) -> None:
+    dialect = replace(find_dialect("memory-band"), not_a_number=8.8e9)
+    plan = plan_of(Settings(options={"format": form}), dialect)
+    content = b"+8.80000000E+09" if form == "ascii" else struct.pack(">d", 8.8e9)
+    (shown,) = Decoder(plan, {1: plan.displays[0]}).indications(content, range)
+    assert shown.state is State.INVALID
