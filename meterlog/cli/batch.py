@@ -7,11 +7,11 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from meterlog.cli.options import Data
+from meterlog.cli.options import Data, PaperName, paper_called
 from meterlog.records import DataFolder
 
 if TYPE_CHECKING:
-    from meterlog.report.batch import BatchReport, StepLine
+    from meterlog.report.batch import BatchReport
 
 
 def add_to(app: typer.Typer) -> None:
@@ -20,6 +20,8 @@ def add_to(app: typer.Typer) -> None:
 
 def batch(
     file: Annotated[Path, typer.Argument(help="The file of the batch: its units and their procedure.")],
+    output: Annotated[Path | None, typer.Option("--output", "-o", help="PDF to write instead.")] = None,
+    paper: PaperName = "a4",
     data: Data = None,
 ) -> None:
     """Show a batch: units against steps, first-time yield, spread, outliers by Grubbs, pairs."""
@@ -27,11 +29,27 @@ def batch(
     from meterlog.report.batch_file import load_batch  # noqa: PLC0415
 
     report = batch_report(DataFolder(data).open_existing(), load_batch(file))
+    if output is None:
+        _show(report)
+    else:
+        _write(report, output, paper)
+
+
+def _write(report: "BatchReport", path: Path, paper: str) -> None:
+    from meterlog.report.batch_pdf import write_batch  # noqa: PLC0415 - as above
+
+    write_batch(report, path, paper_called(paper))
+    print(path)
+
+
+def _show(report: "BatchReport") -> None:
+    from meterlog.report.batch_words import sentences  # noqa: PLC0415 - as above
+
     console = Console()
     console.print(_units(report))
     for table in _steps(report):
         console.print(table)
-    for line in _sentences(report):
+    for line in sentences(report):
         console.print(line, highlight=False)
 
 
@@ -44,30 +62,14 @@ def _units(report: "BatchReport") -> Table:
 
 
 def _steps(report: "BatchReport") -> list[Table]:
+    from meterlog.report.batch_words import over_all  # noqa: PLC0415 - as above
+
     if not report.steps:
         return []
     values = Table("step", *(unit.serial for unit in report.units), title="As left")
     for step in report.steps:
         values.add_row(f"{step.title}, {step.unit}", *(step.cells.get(u.serial, "") for u in report.units))
-    over_all = Table("step", "units", "median", "standard deviation", "Cpk", "apart", title="Over all units")
+    spread = Table("step", "units", "median", "standard deviation", "Cpk", "apart", title="Over all units")
     for step in report.steps:
-        over_all.add_row(*_over_all(step))
-    return [values, over_all]
-
-
-def _over_all(step: "StepLine") -> tuple[str, ...]:
-    spread = "" if step.spread is None else f"{step.spread:.3g}"
-    cpk = "" if step.cpk is None else f"{step.cpk:.2f}"
-    apart = "" if step.apart is None else f"{step.apart[0]} ({step.apart[1]})"
-    return f"{step.title}, {step.unit}", str(step.count), step.median, spread, cpk, apart
-
-
-def _sentences(report: "BatchReport") -> list[str]:
-    total, done = len(report.units), report.done
-    lines = [f"{done} of {total} units are done, {report.passed} passed, {report.first_time} the first time."]
-    if done:
-        lines.append(f"First-time yield {100 * report.first_time / done:.0f} %.")
-    if report.next_serial:
-        lines.append(f"Next: {report.next_serial}.")
-    lines += [f"Pair: {one} with {other}, {apart} apart." for one, other, apart in report.pairs]
-    return lines
+        spread.add_row(*over_all(step))
+    return [values, spread]

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from meterlog.cli.complain import NO, say
-from meterlog.cli.options import Data, Output, Session
+from meterlog.cli.options import Data, Output, PaperName, Session, paper_called
 from meterlog.cli.said import standing
 from meterlog.records import DataFolder, Parting, SessionHeader, list_sessions, partings
 from meterlog.records import backup as write_backup
@@ -39,17 +39,15 @@ def report(
     output: Output = None,
     *,
     sheet: Annotated[bool, typer.Option("--sheet", help="One page for the customer.")] = False,
-    paper: Annotated[str, typer.Option("--paper", help="a4 or letter; for PDF.")] = "a4",
+    paper: PaperName = "a4",
     customer: Annotated[str, typer.Option("--customer", help="Name and address, for the head.")] = "",
     data: Data = None,
 ) -> None:
     """Write the tolerance report of a session as one file: PDF if the name of --output ends so, else HTML."""
-    from meterlog.report import Form, Paper, write_report  # noqa: PLC0415 - charts are slow to load
+    from meterlog.report import Form, write_report  # noqa: PLC0415 - charts are slow to load
 
-    if paper not in list(Paper):
-        raise typer.BadParameter(f"no paper {paper!r}; papers are {', '.join(Paper)}", param_hint="--paper")
     path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
-    form = Form(sheet=sheet, paper=Paper(paper), customer=customer)
+    form = Form(sheet=sheet, paper=paper_called(paper), customer=customer)
     write_report(DataFolder(data).open_existing(), session, path, form)
     print(path)
 

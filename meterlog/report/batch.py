@@ -27,7 +27,7 @@ NOT_BEGUN, OPEN = "not begun", "open"
 
 @dataclass(frozen=True, slots=True)
 class UnitLine:
-    """One unit: how it stands ("pass", "fail", "not judged", "open", "not begun") and its last session."""
+    """One unit: how it stands (a verdict, "open" or "not begun") and its last session."""
 
     serial: str
     standing: str
@@ -75,6 +75,11 @@ class BatchReport:
     @property
     def passed(self) -> int:
         return sum(unit.standing == Verdict.PASS for unit in self.units)
+
+    @property
+    def conditional(self) -> int:
+        """Passed by less than the uncertainty; not among `passed`."""
+        return sum(unit.standing == Verdict.CONDITIONAL_PASS for unit in self.units)
 
     @property
     def next_serial(self) -> str:

@@ -20,9 +20,9 @@ def budgets_of(session: Session, rows: Iterable[Row]) -> Iterator[BudgetTable]:
 
 
 def without_budget(session: Session, rows: Iterable[Row]) -> tuple[int, ...]:
-    """Numbers of the results of which no budget is on record: an earlier version recorded them."""
-    values = {value.number: value for value in session.course.values}
-    return tuple(sorted(number for number in _numbers(rows) if not values[number].budget))
+    """Numbers of the results whose uncertainty has no budget on record: an earlier version recorded them."""
+    bare = {v.number for v in session.course.values if v.standard_uncertainty > 0.0 and not v.budget}
+    return tuple(sorted(bare.intersection(_numbers(rows))))
 
 
 def _numbers(rows: Iterable[Row]) -> list[int]:

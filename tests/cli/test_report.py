@@ -43,6 +43,16 @@ def test_the_name_of_the_file_says_which_form(
     assert path.read_bytes().lstrip().startswith(begins.encode())
 
 
+def test_a_batch_as_pdf(data: Path, tmp_path: Path) -> None:
+    file, path = tmp_path / "batch.toml", tmp_path / "batch.pdf"
+    file.write_text('[batch]\nname = "June"\nprocedure = "supply"\nunit_model = "Any"\nserials = ["7"]\n')
+    done = CliRunner().invoke(app, ["batch", str(file), "-o", str(path), "--data", str(data)])
+    assert (done.exit_code, done.output) == (0, f"{path}\n")
+    assert path.read_bytes().startswith(b"%PDF-")
+    shown = CliRunner().invoke(app, ["batch", str(file), "--data", str(data)])
+    assert "0 of 1 units are done" in shown.output
+
+
 def test_paper_that_is_not_there(data: Path) -> None:
     code, output = report(data, "--paper", "a5")
     assert code == 2

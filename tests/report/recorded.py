@@ -23,11 +23,13 @@ from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Reading, State
 from meterlog.records.engine import open_engine
 from meterlog.records.migrate import migrate
-from meterlog.records.session import SessionStart
+from meterlog.records.rebuild import meters_of
+from meterlog.records.session import BenchUsed, SessionStart
 from meterlog.records.writer import Writer
 from tests.report.story import BEGAN_NS, BENCH, CHECK_ONLY, METER, NS
 
 _PERIOD_NS = NS // 5
+USED = BenchUsed(since_sequence=0, text=BENCH)
 START = SessionStart(
     unit_model="Any supply",
     unit_serial="7",
@@ -51,13 +53,30 @@ def new_record(folder: Path) -> Engine:
 class Recorded:
     """A session of one channel, "rail"; use it as a context: leaving it flushes and closes the writer."""
 
-    def __init__(self, engine: Engine, text: str = CHECK_ONLY, *, serial: str = "7", batch: str = "") -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        text: str = CHECK_ONLY,
+        *,
+        serial: str = "7",
+        batch: str = "",
+        bench: BenchUsed = USED,
+    ) -> None:
         self._writer = Writer(engine)
-        self._procedure = Procedure(load_procedure_text(text, "recorded.toml"))
+        self._procedure = Procedure(
+            load_procedure_text(text, "recorded.toml"), *meters_of(bench, START.began_time_ns)
+        )
         self._sequence = 0
         self._at_ns = 0
         self.id = self._writer.begin_session(
-            replace(START, procedure_text=text, unit_serial=serial, batch=batch)
+            replace(
+                START,
+                procedure_text=text,
+                unit_serial=serial,
+                batch=batch,
+                bench_text=bench.text,
+                specifications=bench.specifications,
+            )
         )
         self._writer.instrument(self.id, METER)
         self._writer.instrument(self.id, replace(METER, seen_time_ns=BEGAN_NS + NS, since_sequence=2))

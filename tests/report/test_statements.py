@@ -6,13 +6,18 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
+from meterlog.accuracy.fitness import Fit, Fitness
 from meterlog.bench import load_bench_text
-from meterlog.procedure import ActionKind, Pass
+from meterlog.daemon import fit
+from meterlog.procedure import ActionKind, Pass, StepFit
+from meterlog.quantity import Unit
+from meterlog.records.session import BenchUsed
 from meterlog.report import open_session
 from meterlog.report.build import build_report
 from meterlog.report.deviations import OVERRIDE
 from meterlog.report.html import report_html
 from meterlog.report.model import Issue
+from meterlog.report.typography import figure
 from tests.report.recorded import Recorded, new_record
 from tests.report.story import BENCH, PROCEDURE, SUMMER, Story
 from tests.report.wagtail import whole_story
@@ -58,7 +63,8 @@ def test_the_uncertainty_says_which_meters_it_does_not_know() -> None:
 
 
 def test_an_override_stands_at_the_head_and_not_among_the_notes() -> None:
-    story = whole_story()
+    story = Story()
+    story.act(ActionKind.NOTE, "Heads worn.")
     story.act(ActionKind.NOTE, f"{OVERRIDE}no other at hand (level: 'bench meter' is not adequate)")
     report = build_report(story.session())
     assert len(report.overrides) == 1
@@ -116,10 +122,32 @@ def test_a_bench_file_may_name_the_laboratory() -> None:
 
 
 def test_results_relate_only_to_the_unit_and_windows_are_those_of_the_procedure() -> None:
-    page = report_html(build_report(whole_story().session()))
+    page = report_html(build_report(Story().session()))
     assert "The results relate only to the unit named above" in page
     assert "The windows are those of the procedure named above, revision 3." in page
     assert "End of the report, session 12, unit W12-0042." in page
+
+
+def test_a_specification_on_record_is_in_the_uncertainty_and_its_budget(engine: Engine) -> None:
+    """238 days after calibration the row for a year holds: 0.004 % of 15 V and 0.0008 % of the 100 V range,
+    both as bounds: 0.6 mV and 0.8 mV over the root of three (JCGM 100:2008, 4.3.7)."""
+    bench = BenchUsed(
+        since_sequence=0,
+        text=BENCH.replace('name = "panel"', 'name = "rail"'),
+        specifications={"bench meter": SPECIFICATION},
+    )
+    with Recorded(engine, bench=bench) as session:
+        session.settle_at(15.0)
+        session.go_on()
+    (budget,) = build_report(open_session(engine, session.id)).budgets
+    found = {line.source: line for line in budget.lines}
+    for source, contribution_v in (
+        ("meter, share of the reading", 3.5e-4),
+        ("meter, range and counts", 4.6e-4),
+    ):
+        assert found[source].distribution == "rectangular"
+        assert found[source].contribution == figure(contribution_v)
+    assert found["meter, share of the reading"].sensitivity == "15.0"
 
 
 def test_the_digest_ties_a_report_to_its_results(engine: Engine) -> None:
@@ -131,3 +159,18 @@ def test_the_digest_ties_a_report_to_its_results(engine: Engine) -> None:
         other.settle_at(15.01)
     assert open_session(engine, other.id).results_digest != first
     assert first in report_html(build_report(open_session(engine, session.id)))
+
+
+def test_the_daemons_note_of_an_override_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    unfit = StepFit(
+        step="level", title="Level", part="", channel="output", meter="bench meter", unit=Unit.VOLT,
+        level=None, frequency_hz=None, assumed=False,
+        fitness=Fitness(fit=Fit.NOT_ADEQUATE, why="its band ends before"),
+    )  # fmt: skip
+    monkeypatch.setattr(fit, "step_fits", lambda *_: [unfit])
+    story = Story()
+    bench = load_bench_text(BENCH.rpartition("[[channel]]")[0], "bench.toml")
+    for note in fit.notes_of_override(bench, story.procedure, "no other at hand"):
+        story.act(ActionKind.NOTE, note)
+    (override,) = build_report(story.session()).overrides
+    assert "no other at hand (level: 'bench meter' is not adequate, its band ends before)" in override
