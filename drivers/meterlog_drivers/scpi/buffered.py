@@ -45,7 +45,7 @@ class BufferedMeter(ScpiMeter):
         self._memory = memory
         self._monotonic_ns = monotonic_ns
         self._decoder = Decoder(plan, {1: plan.displays[0]})
-        self._dating = Dating(plan.reading_s())
+        self._dating = Dating(plan.reading_s(), timed=plan.interval_s is not None)
         self._most = min(FIRST_FETCH, memory.most)
         self._left: int | None = None
         self._next_ns = self._newest_ns = 0

@@ -6,8 +6,11 @@ from hypothesis import strategies as st
 
 from meterlog.reading import Indication, State
 from meterlog.testing import FakeClock
+from meterlog_drivers.scpi.dating import Dating
 from tests.drivers.fake_memory import FakeMemory
 from tests.drivers.scpi.buffered_kit import connected, polled, remarks, values
+
+MS = 1_000_000
 
 
 @pytest.mark.parametrize("interval_s", [0.00005, 0.001, 0.02, 0.3])
@@ -51,6 +54,21 @@ def test_the_pace_is_learnt_and_the_dates_follow_it() -> None:
     assert meter.period_s == pytest.approx(0.02, rel=0.05)
     wrong_s = [(one.monotonic_ns - fake.began_ns[n]) / 1e9 for n, one in enumerate(found)][100:]
     assert max(map(abs, wrong_s)) <= 0.04
+
+
+@pytest.mark.parametrize(("timed", "date_s"), [(False, 5.0), (True, 7.0)])
+def test_a_reading_that_took_long_is_dated_by_its_beginning(timed: bool, date_s: float) -> None:
+    """20 ms each for 5 s, then a change of range of 2 s: that reading had begun when the last was fetched. Where
+    a timer may have made the meter wait, it counts as one that took no longer than the others."""
+    dating = Dating(0.02, timed=timed)
+    dating.started(0)
+    for tenth in range(1, 51):
+        dating.of(5, tenth * 100 * MS, tenth * 100 * MS + 2 * MS, emptied=True)
+    for twentieth in range(101, 141):
+        dating.of(0, twentieth * 50 * MS, twentieth * 50 * MS, emptied=True)
+    (date_ns,) = dating.of(1, 7050 * MS, 7052 * MS, emptied=True)
+    assert date_ns / 1e9 == pytest.approx(date_s, abs=0.1)
+    assert date_ns <= 5000 * MS or timed
 
 
 def test_one_question_in_twenty_a_second_is_enough() -> None:
