@@ -58,8 +58,8 @@ def test_the_pace_is_learnt_and_the_dates_follow_it() -> None:
 
 @pytest.mark.parametrize(("timed", "date_s"), [(False, 5.0), (True, 7.0)])
 def test_a_reading_that_took_long_is_dated_by_its_beginning(timed: bool, date_s: float) -> None:
-    """20 ms each for 5 s, then a change of range of 2 s: that reading had begun when the last was fetched. Where
-    a timer may have made the meter wait, it counts as one that took no longer than the others."""
+    """20 ms each for 5 s, then a change of range of 2 s: that reading had begun when the last was fetched.
+    Where a timer may have made the meter wait, it counts as one that took no longer than the others."""
     dating = Dating(0.02, timed=timed)
     dating.started(0)
     for tenth in range(1, 51):
