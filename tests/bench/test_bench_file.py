@@ -229,7 +229,7 @@ def test_the_drivers_say_what_is_wrong_with_their_options(tmp_path: Path) -> Non
 
 
 def test_the_long_name_that_an_adapter_has_by_its_place_is_an_address() -> None:
-    """Names under /dev/serial/by-id carry maker, product and serial number; Linux allows 255 characters each."""
+    """Names under /dev/serial/by-id carry maker, product and serial number; Linux allows 255 characters."""
     path = "/dev/serial/by-id/usb-" + 200 * "x" + "-if00-port0"
     assert (
         load_bench_text(TEXT.replace("/dev/serial/by-id/usb-adapter", path), "b.toml").meters[1].address

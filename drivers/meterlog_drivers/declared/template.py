@@ -20,7 +20,7 @@ import re
 from dataclasses import dataclass
 from string import Formatter
 
-NUMBER = r"(?:[0-9]{1,12}\.?[0-9]{0,12}|\.[0-9]{1,12})(?:[Ee][+-]?[0-9]{1,2})?"
+NUMBER = r"(?:[0-9]{1,12}\.?[0-9]{0,12}|\.[0-9]{1,12})(?:E[+-]?[0-9]{1,2})?"
 _SIGN = r"[+\- ]"
 _LETTERS = {"S": _SIGN, "D": "[0-9]"}
 _WORD = r"[^\s,;]{1,16}?"
