@@ -5,6 +5,7 @@
     ├── reading.WireError           the line to an instrument failed (see meterlog.reading.driver)
     ├── procedure.ProcedureError    a procedure file cannot be used; lists file, line, field
     ├── bench.BenchError            the bench file cannot be used, or an address is no address
+    ├── checking.CheckError         a points file cannot be used, or the bench for it
     ├── records.RecordsError        the data folder cannot be used
     └── daemon.DaemonError          the daemon cannot start, or does not answer
 

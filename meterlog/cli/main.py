@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from meterlog.cli import batch, checking, instruments, procedures, recorded, serving, working
+from meterlog.cli import batch, check, checking, instruments, procedures, recorded, serving, working
 from meterlog.cli.complain import complain
 from meterlog.errors import MeterlogError
 
@@ -21,6 +21,7 @@ recorded.add_to(app)
 batch.add_to(app)
 procedures.add_to(app)
 checking.add_to(app)
+check.add_to(app)
 instruments.add_to(app)
 
 

@@ -9,7 +9,7 @@ from fastapi.staticfiles import StaticFiles
 from meterlog.daemon.access import Access
 from meterlog.daemon.context import Context
 from meterlog.daemon.refusals import add_refusals
-from meterlog.daemon.routes import batch, bench, instruments, live, record, session
+from meterlog.daemon.routes import batch, bench, checks, instruments, live, record, session
 from meterlog.daemon.version import VERSION
 
 _PAGE = Path(__file__).parent / "page"
@@ -22,7 +22,7 @@ def create_app(context: Context) -> FastAPI:
     )
     app.state.context = context
     add_refusals(app)
-    for room in (bench, session, record, batch, instruments, live):
+    for room in (bench, session, record, batch, checks, instruments, live):
         app.include_router(room.router)
     app.mount("/", StaticFiles(directory=_PAGE, html=True))
     app.middleware("http")(_policed(content_policy(context.bench.simulate_url)))

@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy import Engine
+
 from meterlog.bench import Bench
+from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import Refusal
 from meterlog.daemon.fit import warnings_before
 from meterlog.procedure import Procedure, ProcedureError, load_procedure
@@ -19,6 +22,7 @@ class Library:
     shipped: tuple[Path, ...]
     folder: Path | None
     bench: Bench
+    database: Engine
 
     @property
     def files(self) -> dict[str, Path]:
@@ -28,7 +32,8 @@ class Library:
 
     def entries(self) -> list[dict[str, object]]:
         """name, file, title, revision, unit, the problems of those that cannot be used, and warnings."""
-        return [self._entry(path) for path in self.files.values()]
+        meters = MeterNotices(self.database, self.bench)
+        return [self._entry(path, meters) for path in self.files.values()]
 
     def find(self, name: str) -> Procedure:
         """By the name of the file, without its ending, or by its path. Refusal: not there, or unusable."""
@@ -47,7 +52,7 @@ class Library:
         known = ", ".join(self.files) or "none"
         raise Refusal(422, f"There is no procedure {name!r}.", "procedure", f"Choose one of: {known}.")
 
-    def _entry(self, path: Path) -> dict[str, object]:
+    def _entry(self, path: Path, meters: MeterNotices) -> dict[str, object]:
         named: dict[str, object] = {"name": path.stem, "file": str(path)}
         try:
             procedure = load_procedure(path, self.bench.references)
@@ -60,10 +65,11 @@ class Library:
                 "problems": problems,
                 "warnings": [],
             }
+        known = warnings_before(self.bench, procedure, path.name)
         return named | {
             "title": procedure.title,
             "revision": procedure.revision,
             "unit": procedure.unit,
             "problems": [],
-            "warnings": warnings_before(self.bench, procedure, path.name),
+            "warnings": [*known, *meters.of(procedure)],
         }

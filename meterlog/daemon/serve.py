@@ -66,7 +66,7 @@ def serve(options: Options) -> None:
         listening = stack.enter_context(closing(_listen(options.host, options.port)))
         stack.enter_context(folder.hold())
         database = folder.open_checked()
-        library = _library(options, bench)
+        library = _library(options, bench, database)
         batch = load_batch(options.batch) if options.batch else None
         if batch is not None:
             library.find(batch.procedure)  # now, not when the first unit lies on the bench
@@ -80,8 +80,8 @@ def serve(options: Options) -> None:
         daemon.run()
 
 
-def _library(options: Options, bench: Bench) -> Library:
-    return Library(tuple(shipped("procedures")), options.procedures, bench)
+def _library(options: Options, bench: Bench, database: sqlalchemy.Engine) -> Library:
+    return Library(tuple(shipped("procedures")), options.procedures, bench, database)
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -7,6 +7,7 @@ from pathlib import Path
 import sqlalchemy
 
 from meterlog.bench import Bench, Clock
+from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import DaemonError
 from meterlog.daemon.fit import require_fit, warnings_before
 from meterlog.daemon.running import Running
@@ -72,7 +73,8 @@ class Sessions:
         engine = Engine(with_lags(procedure, lags_of(self.bench.text)), *meters)
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START)
-        for warning in warnings_before(self.bench, procedure, procedure.title):
+        known = warnings_before(self.bench, procedure, procedure.title)
+        for warning in [*known, *MeterNotices(self.database, self.bench).of(procedure)]:
             running.acted(origin_ns, ActionKind.NOTE, f"Known before it began: {warning}")
         for note in notes:
             running.acted(origin_ns, ActionKind.NOTE, note)

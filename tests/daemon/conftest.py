@@ -65,7 +65,7 @@ def house(tmp_path: Path) -> Iterator[House]:
             database=database,
             bench=desk.bench,
             open_bench=OpenBench(desk.bench, desk.clock, desk.runner.deliver, desk.runner.deliver),
-            library=Library((), procedures, desk.bench),
+            library=Library((), procedures, desk.bench, database),
             sessions=desk.sessions,
             runner=desk.runner,
             hub=desk.hub,
