@@ -116,7 +116,7 @@ class Ledger:
 
     def _about(self, capture: Capture, planned: PlannedStep) -> int | None:
         """The number of the value that the limits lie about, if they lie about a measured one."""
-        if capture.target is None or capture.shares:
+        if capture.shares or (capture.target is None and capture.about is None):
             return None
         if capture.about is not None or isinstance(planned.step, Rows):
             return self._number(capture.about, planned.place)
@@ -129,11 +129,12 @@ class Ledger:
         return value.number if value else None
 
     def _budget(self, entry: _Entry, capture: Capture, about: int | None) -> Budget:
-        """As compared with the value that the limits lie about: target : that value is exact."""
-        if about is None or capture.target is None or not self._entries[about - 1].value:
+        """As compared with the value that the limits lie about: target : that value is exact, and 1 without."""
+        if about is None or not self._entries[about - 1].value:
             return self._appraisal.budget(entry.number)
         other = self._entries[about - 1]
-        shares = ((entry.number, 1.0), (other.number, -capture.target / other.value))
+        ratio = 1.0 if capture.target is None else capture.target / other.value
+        shares = ((entry.number, 1.0), (other.number, -ratio))
         return self._appraisal.budget(self._appraisal.computed(entry.value, shares))
 
     def _verdict(self, capture: Capture, budget: Budget) -> Verdict:

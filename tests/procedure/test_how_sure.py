@@ -12,6 +12,7 @@ from meterlog.accuracy.appraisal import GAIN, OFFSET, READINGS
 from meterlog.procedure import SettledValue
 from meterlog.reading import Coupling
 from tests.procedure.bench import Bench
+from tests.procedure.test_patterns import edges
 
 SHARE, COUNTS, COUNT = 0.01, 2.0, 1e-3
 VOLTS = Capability(
@@ -168,3 +169,26 @@ def test_what_stays_in_a_stated_window_is_as_sure_as_its_meter() -> None:
     assert [value.about for value in values] == [None, None, None]
     assert all(0.009 < value.expanded_uncertainty < 0.013 for value in values)
     assert [value.verdict for value in values] == [Verdict.FAIL] * 3
+
+
+LAMP = """
+[[step]]
+id = "lamp"
+title = "Lamp"
+pattern = "threshold"
+channel = "output"
+indicator = "lamp"
+target = "1 V"
+tolerance = "0.5 dB"
+hysteresis = "0.5 dB"
+"""
+
+
+def test_how_far_apart_on_and_off_lie_is_as_sure_as_two_readings_on_one_range() -> None:
+    """Off 10 mV below on, as much as the meter's U at either: its gain has no part in how far they are apart."""
+    bench = Bench(LAMP, meters=METERS, rule='decision = "guard band"', noise=2e-5)
+    edges(bench, 1.0, 0.99)
+    lit, unlit = bench.settled
+    assert unlit.about == lit.number
+    assert unlit.expanded_uncertainty < 0.7 * lit.expanded_uncertainty
+    assert (lit.verdict, unlit.verdict) == (Verdict.PASS, Verdict.PASS)

@@ -4,6 +4,7 @@ from typing import Any
 
 from meterlog.accuracy import Verdict
 from meterlog.detect import Settlement
+from meterlog.procedure.events import Beside, Role
 from meterlog.procedure.model import Threshold
 
 
@@ -28,7 +29,7 @@ class Edges:
         self.verdict = Verdict.FAIL
 
     def off_limits(self) -> dict[str, Any]:
-        """target, low and high of the level at which it goes off, where that is judged."""
+        """target, low and high of the level at which it goes off, where that is judged; about what they lie."""
         step = self._step
         if step.off_target is not None and step.off_tolerance is not None:
             base = step.off_target.base
@@ -38,7 +39,8 @@ class Edges:
                 "high": step.off_tolerance.high(base),
             }
         if step.hysteresis is not None and self.lit is not None:
-            return {"low": step.hysteresis.low(self.lit), "high": self._lit_at_most}
+            low = step.hysteresis.low(self.lit)
+            return {"low": low, "high": self._lit_at_most, "about": Beside("", Role.LIT)}
         return {}
 
     @property

@@ -6,6 +6,7 @@ moment of the change: a level that moved meanwhile is not the one at which it ha
 
 import math
 from enum import StrEnum
+from typing import Any
 
 from meterlog.accuracy import Verdict, worst
 from meterlog.procedure.errors import IllegalAction
@@ -152,7 +153,7 @@ class CatchingIndicator(Pattern):
             self._round += 1
         self._enter(Phase.PLACE if self._first is Phase.PLACE else Phase.TRIM)
 
-    def _capture(self, role: Role, limits: dict[str, float | None], way: float) -> Capture:
+    def _capture(self, role: Role, limits: dict[str, Any], way: float) -> Capture:
         """The change lies somewhere on the way that the level made about the press, anywhere alike."""
         settlement = self._watch.settlement
         assert settlement.standard_uncertainty is not None
@@ -162,7 +163,7 @@ class CatchingIndicator(Pattern):
             channel=self.channel,
             settlement=settlement._replace(standard_uncertainty=uncertainty),
             round=self._round,
-            **limits,  # type: ignore[arg-type]
+            **limits,
         )
 
     def _stays_dark(self) -> Progress:
