@@ -129,7 +129,7 @@ class Ledger:
         return value.number if value else None
 
     def _budget(self, entry: _Entry, capture: Capture, about: int | None) -> Budget:
-        """As compared with the value that the limits lie about: target : that value is exact, and 1 without."""
+        """As compared with the value that the limits lie about; target : that value is exact, 1 without."""
         if about is None or not self._entries[about - 1].value:
             return self._appraisal.budget(entry.number)
         other = self._entries[about - 1]

@@ -185,7 +185,7 @@ hysteresis = "0.5 dB"
 
 
 def test_how_far_apart_on_and_off_lie_is_as_sure_as_two_readings_on_one_range() -> None:
-    """Off 10 mV below on, as much as the meter's U at either: its gain has no part in how far they are apart."""
+    """Off 10 mV below on, the meter's U at either: its gain has no part in how far they are apart."""
     bench = Bench(LAMP, meters=METERS, rule='decision = "guard band"', noise=2e-5)
     edges(bench, 1.0, 0.99)
     lit, unlit = bench.settled

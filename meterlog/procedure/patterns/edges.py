@@ -29,7 +29,7 @@ class Edges:
         self.verdict = Verdict.FAIL
 
     def off_limits(self) -> dict[str, Any]:
-        """target, low and high of the level at which it goes off, where that is judged; about what they lie."""
+        """target, low and high of the level at which it goes off, where it is judged; about what they lie."""
         step = self._step
         if step.off_target is not None and step.off_tolerance is not None:
             base = step.off_target.base
