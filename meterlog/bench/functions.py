@@ -1,28 +1,12 @@
-"""What a meter can measure, and whether what it shows is what its channel wants."""
+"""Whether what a meter shows is what its channel wants."""
 
 from functools import lru_cache
 from typing import NamedTuple
 
 from meterlog.quantity import Unit
-from meterlog.reading import Coupling, Indication, State
+from meterlog.reading import COUPLED, FUNCTION_UNITS, Coupling, Indication, State
 
-FUNCTION_UNITS: dict[str, Unit] = {
-    "voltage": Unit.VOLT,
-    "current": Unit.AMPERE,
-    "resistance": Unit.OHM,
-    "continuity": Unit.OHM,
-    "diode": Unit.VOLT,
-    "frequency": Unit.HERTZ,
-    "period": Unit.SECOND,
-    "capacitance": Unit.FARAD,
-    "inductance": Unit.HENRY,
-    "temperature": Unit.CELSIUS,
-    "power": Unit.WATT,
-    "duty": Unit.PERCENT,
-    "distortion": Unit.PERCENT,
-}
-COUPLED = frozenset({"voltage", "current"})
-"""The functions that mean nothing without ac, dc or acdc."""
+__all__ = ["COUPLED", "FUNCTION_UNITS", "misfit"]
 
 
 def misfit(indication: Indication, function: str, coupling: Coupling) -> str:

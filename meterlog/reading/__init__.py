@@ -30,6 +30,7 @@ from meterlog.reading.driver import (
     WireLost,
     WrongMeter,
 )
+from meterlog.reading.functions import COUPLED, FUNCTION_UNITS
 from meterlog.reading.indication import (
     AUTO,
     HOLD,
@@ -46,6 +47,8 @@ from meterlog.reading.indication import (
 
 __all__ = [
     "AUTO",
+    "COUPLED",
+    "FUNCTION_UNITS",
     "HOLD",
     "LOW_BATTERY",
     "MAXIMUM",

@@ -7,24 +7,8 @@ from typing import Annotated
 from pydantic import BeforeValidator, WithJsonSchema
 
 from meterlog.quantity import QuantityError, Unit, parse_scale
-from meterlog.reading import Coupling
+from meterlog.reading import FUNCTION_UNITS, Coupling
 
-FUNCTIONS = {
-    "voltage": Unit.VOLT,
-    "current": Unit.AMPERE,
-    "resistance": Unit.OHM,
-    "continuity": Unit.OHM,
-    "diode": Unit.VOLT,
-    "frequency": Unit.HERTZ,
-    "period": Unit.SECOND,
-    "capacitance": Unit.FARAD,
-    "inductance": Unit.HENRY,
-    "temperature": Unit.CELSIUS,
-    "power": Unit.WATT,
-    "duty": Unit.PERCENT,
-    "distortion": Unit.PERCENT,
-}
-"""The functions of a bench file and their base units."""
 NOTHING = "none"
 """Of a word that is known and says nothing that a channel could want."""
 COUPLINGS = {coupling.value: coupling for coupling in Coupling if coupling.value}
@@ -61,7 +45,7 @@ class Meaning:
 
     def whole(self) -> "Meaning":
         """With the unit that the function has, or with the function that the unit usually stands for."""
-        unit = self.unit or FUNCTIONS.get(self.function, Unit.NONE)
+        unit = self.unit or FUNCTION_UNITS.get(self.function, Unit.NONE)
         return replace(self, unit=unit, function=self.function or _USUAL.get(unit, ""))
 
 
@@ -79,7 +63,7 @@ def parse_meaning(text: str) -> Meaning:
 def _with(meaning: Meaning, word: str, text: str) -> Meaning:
     if word == NOTHING:
         return meaning
-    if word in FUNCTIONS:
+    if word in FUNCTION_UNITS:
         return replace(meaning, function=word)
     if word in COUPLINGS:
         return replace(meaning, coupling=COUPLINGS[word])
@@ -90,7 +74,7 @@ def _with(meaning: Meaning, word: str, text: str) -> Meaning:
     except QuantityError as error:
         raise ValueError(
             f"{word!r} in {text!r} is no unit, function or coupling; units are such as mV, kohm, Hz, "
-            f"functions {', '.join(FUNCTIONS)}, couplings {', '.join(COUPLINGS)}"
+            f"functions {', '.join(FUNCTION_UNITS)}, couplings {', '.join(COUPLINGS)}"
         ) from error
     if scale.is_level:
         raise ValueError(f"{word!r} is a level; meters in dB are not read: choose volts at the meter")
