@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import asdict
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, delete, insert, select
 
 from meterlog.records.schema import benches, documents, sessions, specifications
 from meterlog.records.session import BenchUsed, SessionStart
@@ -22,7 +22,11 @@ def insert_session(connection: Connection, start: SessionStart) -> int:
 
 
 def insert_bench(connection: Connection, session_id: int, bench: BenchUsed) -> int:
-    """The bench on which a session goes on; the number of the session."""
+    """The bench on which a session goes on, in the place of one on which nothing has happened; the session's
+    number."""
+    for table in (specifications, benches):
+        same = (table.c.session_id == session_id, table.c.since_sequence == bench.since_sequence)
+        connection.execute(delete(table).where(*same))
     digest = keep_document(connection, "bench", bench.text)
     row = {"session_id": session_id, "since_sequence": bench.since_sequence, "bench_digest": digest}
     connection.execute(insert(benches).values(row))

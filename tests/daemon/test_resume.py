@@ -13,7 +13,7 @@ from meterlog.daemon.errors import DaemonError
 from meterlog.daemon.sessions import Sessions
 from meterlog.daemon.timeline import Timeline
 from meterlog.procedure import Acted, ActionKind, SettledValue
-from meterlog.records import Writer, iter_events, load_session, migrate, open_engine, replay
+from meterlog.records import BenchUsed, Writer, iter_events, load_session, migrate, open_engine, replay
 from meterlog.records.schema import settled_values
 from tests.daemon.desk import BENCH, NS, Desk, StillClock, bench_in
 
@@ -280,3 +280,20 @@ def test_another_day_s_meter_is_on_record_from_where_it_was_used(
     )
     assert record.bench_text == BENCH, "levels keep the references of the beginning"
     assert record.settled_values == first_part.settled_values
+
+
+def test_a_bench_on_which_nothing_happened_leaves_its_place_to_the_next(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    """Gone on with there, but killed before the interruption was stored; then at a third bench."""
+    number = interrupted(desk_on())
+    since = 1 + max(sequence for sequence, _ in iter_events(database, number))
+    second, third = (BENCH.replace('name = "Test bench"', f'name = "{name}"') for name in ("B", "C"))
+    writer = Writer(database)
+    described = {"bench meter": Path("config/meters/handheld-6000.toml").read_text()}
+    writer.bench(number, BenchUsed(since_sequence=since, text=second, specifications=described))
+    Sessions(database, writer, bench_in(tmp_path, third), StillClock()).go_on_with(number)
+    writer.close()
+    benches = load_session(database, number).benches
+    assert [used.text for used in benches] == [BENCH, third]
+    assert benches[1].specifications == {}
