@@ -12,6 +12,9 @@ from meterlog.checking.history import PointHistory
 from meterlog.checking.judged import who
 from meterlog.quantity import Scale, readable_scale
 
+THIN = 0.9
+CUT = 3.0
+"""The sums are drawn up to so many decision intervals: beyond, how far they went says nothing more."""
 INK, QUIET, TRACE, SMOOTH, ALARM = "#26313b", "#77828b", "#2f5d73", "#8a5a00", "#9b1c1c"
 _WIDTH, _HEIGHT, _SUMS_HEIGHT = 640, 200, 90
 
@@ -53,19 +56,22 @@ def _errors(history: PointHistory, scale: Scale) -> list[Any]:
         }
         for time, one in zip(_times(history), history.checks, strict=True)
     ]
-    at = _chart(rows).encode(x=_x(), y=_y("error", f"error, {scale.symbol}"))
-    bars = _chart(rows).mark_rule(color=QUIET).encode(x=_x(), y=_y("low"), y2="high:Q")
-    return [bars, at.mark_point(size=22, filled=True, color=TRACE, opacity=1), *_cries(history, rows)]
+    at = _chart(rows).encode(x=_x(), y=_y("error", scale))
+    bars = _chart(rows).mark_rule(color=QUIET).encode(x=_x(), y=_y("low", scale), y2="high:Q")
+    return [bars, at.mark_point(size=22, filled=True, color=TRACE, opacity=1), *_cries(history, rows, scale)]
 
 
-def _cries(history: PointHistory, rows: Sequence[dict[str, float]]) -> list[Any]:
-    """A square about each check that a chart cries out at, and which one does."""
+def _cries(history: PointHistory, rows: Sequence[dict[str, float]], scale: Scale) -> list[Any]:
+    """A square about each check that a chart cries out at; a letter where others do than the check before."""
     found: dict[int, list[str]] = {}
     for name, places in history.charts.alarms.items() if history.charts else ():
         for place in places:
             found.setdefault(place, []).append(name[0])
-    marked = [rows[place] | {"which": "".join(names)} for place, names in sorted(found.items())]
-    at = _chart(marked).encode(x=_x(), y=_y("error"))
+    marked = [
+        rows[place] | {"which": "" if found.get(place - 1) == names else "".join(names)}
+        for place, names in sorted(found.items())
+    ]
+    at = _chart(marked).encode(x=_x(), y=_y("error", scale))
     squares = at.mark_point(shape="square", size=110, color=ALARM, strokeWidth=1.5)
     letters = at.mark_text(dy=-13, fontSize=9, color=ALARM).encode(text="which:N")
     return [squares, letters] if marked else []
@@ -82,9 +88,9 @@ def _allowed(history: PointHistory, scale: Scale) -> list[Any]:
         ]
         if rows:
             drawn = _chart(rows).mark_line(
-                color=INK, strokeDash=[7, 3], interpolate="step-after", point=False
+                color=INK, strokeWidth=1.2, strokeDash=[7, 3], interpolate="step-after"
             )
-            lines.append(drawn.encode(x=_x(), y=_y("limit")))
+            lines.append(drawn.encode(x=_x(), y=_y("limit", scale)))
     return lines
 
 
@@ -94,11 +100,11 @@ def _limits(history: PointHistory, scale: Scale) -> list[Any]:
     if found is None:
         return []
     shewhart = [
-        _line(history, values, scale, color=QUIET)
+        _line(history, values, scale, color=QUIET, strokeWidth=THIN)
         for values in (found.individuals.low, found.individuals.high)
     ]
     forgetting = [
-        _line(history, values, scale, color=SMOOTH, strokeDash=[2, 2])
+        _line(history, values, scale, color=SMOOTH, strokeWidth=THIN, strokeDash=[2, 2])
         for values in (found.ewma.low, found.ewma.high)
     ]
     return [*shewhart, *forgetting, _line(history, found.ewma.points, scale, color=SMOOTH, strokeWidth=1.6)]
@@ -112,10 +118,12 @@ def _sums(history: PointHistory, found: Charts) -> Any:
         for which, sign, sums in (("above", 1.0, found.cusum.high), ("below", -1.0, found.cusum.low))
         for time, value in zip(_times(history), sums, strict=True)
     ]
-    drawn = _chart(rows).mark_line(color=TRACE, point={"size": 8, "color": TRACE})
-    lines = drawn.encode(x=_x(), y=_y("sum", "cumulative sum, s"), detail="which:N")
+    most = CUT * found.cusum.decision / unit
+    y = {"title": "cumulative sum, s", "scale": alt.Scale(domain=[-most, most])}
+    drawn = _chart(rows).mark_line(color=TRACE, strokeWidth=1.3, clip=True)
+    lines = drawn.encode(x=_x(), y=alt.Y("sum:Q", **y), detail="which:N")
     edges = _chart([{"edge": sign * found.cusum.decision / unit} for sign in (-1.0, 1.0)])
-    rules = edges.mark_rule(color=QUIET, strokeDash=[4, 3]).encode(y=_y("edge"))
+    rules = edges.mark_rule(color=QUIET, strokeDash=[4, 3]).encode(y=alt.Y("edge:Q", **y))
     return alt.layer(rules, lines).properties(width=_WIDTH, height=_SUMS_HEIGHT)
 
 
@@ -124,7 +132,7 @@ def _line(history: PointHistory, values: Sequence[float], scale: Scale, **style:
         {"time": time, "limit": scale.from_base(value)}
         for time, value in zip(_times(history), values, strict=True)
     ]
-    return _chart(rows).mark_line(**style).encode(x=_x(), y=_y("limit"))
+    return _chart(rows).mark_line(**style).encode(x=_x(), y=_y("limit", scale))
 
 
 def _times(history: PointHistory) -> list[float]:
@@ -137,8 +145,9 @@ def _x() -> Any:
     return alt.X("time:T", scale=alt.Scale(type="utc"), axis=axis)
 
 
-def _y(name: str, title: str | None = None) -> Any:
-    return alt.Y(f"{name}:Q", title=title, scale=alt.Scale(zero=False, nice=True))
+def _y(name: str, scale: Scale) -> Any:
+    """Layers share one axis, so each names it."""
+    return alt.Y(f"{name}:Q", title=f"error, {scale.symbol}", scale=alt.Scale(zero=False, nice=True))
 
 
 def _chart(rows: Sequence[dict[str, Any]]) -> Any:
