@@ -74,7 +74,11 @@ def test_the_wheel_holds(wheel: Path, inside: str) -> None:
 
 @pytest.mark.parametrize(
     ("folder", "ending"),
-    [("meterlog/report/templates/", ".j2"), ("meterlog/records/migrations/", ".py")],
+    [
+        ("meterlog/report/templates/", ".j2"),
+        ("meterlog/report/templates/", ".typ"),
+        ("meterlog/records/migrations/", ".py"),
+    ],
 )
 def test_the_wheel_holds_every_file_of(wheel: Path, folder: str, ending: str) -> None:
     names = [name for name in zipfile.ZipFile(wheel).namelist() if name.startswith(folder)]
