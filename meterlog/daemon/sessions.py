@@ -9,7 +9,7 @@ import sqlalchemy
 from meterlog.bench import Bench, Clock
 from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import DaemonError
-from meterlog.daemon.fit import require_fit, warnings_before
+from meterlog.daemon.fit import notes_of_override, require_fit, warnings_before
 from meterlog.daemon.running import Running
 from meterlog.daemon.timeline import Timeline
 from meterlog.daemon.version import VERSION
@@ -29,6 +29,8 @@ from meterlog.records import (
     unfinished_session,
 )
 
+ELSEWHERE = "gone on with at another bench"
+"""Nobody is asked why its meters do: the session runs already. The report shows that they do not."""
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
 
@@ -114,13 +116,16 @@ class Sessions:
         running = Running(session_id, engine, timeline, self.writer, sequence)
         if missing:
             running.commit(missing)
-        if not running.ended and self._is_another(record.benches[-1]):
+        elsewhere = not running.ended and self._is_another(record.benches[-1])
+        if elsewhere:
             bench = self._bench_used(sequence + 1)
             self.writer.bench(session_id, bench)
             engine.use(*meters_of(bench, record.header.began_time_ns))
         if not running.ended:
             kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
             running.acted(monotonic_ns, kind)
+        for note in notes_of_override(self.bench, engine.procedure, ELSEWHERE) if elsewhere else ():
+            running.acted(monotonic_ns, ActionKind.NOTE, note)
         return running
 
     def _bench_used(self, since_sequence: int) -> BenchUsed:

@@ -15,7 +15,7 @@ from meterlog.daemon.timeline import Timeline
 from meterlog.procedure import Acted, ActionKind, SettledValue
 from meterlog.records import BenchUsed, Writer, iter_events, load_session, migrate, open_engine, replay
 from meterlog.records.schema import settled_values
-from tests.daemon.desk import BENCH, NS, Desk, StillClock, bench_in
+from tests.daemon.desk import BENCH, NS, PROCEDURE, Desk, StillClock, bench_in
 
 Open = Callable[[], Desk]
 
@@ -297,3 +297,23 @@ def test_a_bench_on_which_nothing_happened_leaves_its_place_to_the_next(
     benches = load_session(database, number).benches
     assert [used.text for used in benches] == [BENCH, third]
     assert benches[1].specifications == {}
+
+
+def test_gone_on_with_on_a_meter_that_is_not_good_enough_is_noted(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    """+-0.1 dB by 6000 counts and 1 %. On the bench that it was begun on nothing is noted again."""
+    with desk_on() as desk:
+        number = desk.begin(PROCEDURE.replace('"0.5 dB"', '"0.1 dB"'))
+        desk.writer.flush()
+    weak = BENCH.replace('serial_number = "S-001"', 'specification = "handheld-6000"')
+    for _ in range(2):
+        writer = Writer(database)
+        Sessions(database, writer, bench_in(tmp_path, weak), StillClock()).go_on_with(number)
+        writer.close()
+    notes = [one.text for one in load_session(database, number).actions if one.kind is ActionKind.NOTE]
+    said = [note for note in notes if "is not adequate" in note]
+    assert said
+    assert len(said) == len(set(said))
+    assert all(one.startswith("Begun all the same: gone on with at another bench (") for one in said)
+    assert replay(database, number).differences == ()
