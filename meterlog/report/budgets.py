@@ -6,7 +6,7 @@ from meterlog.accuracy.budget import Line, coverage
 from meterlog.procedure import SettledValue
 from meterlog.report.model import BudgetLine, BudgetTable, Cell, Row
 from meterlog.report.session import Session
-from meterlog.report.shown import shown, slope
+from meterlog.report.shown import scale_for, shown, slope
 from meterlog.report.typography import figure
 from meterlog.report.words import line_of_value
 
@@ -31,16 +31,15 @@ def _numbers(rows: Iterable[Row]) -> list[int]:
 
 
 def _table(session: Session, value: SettledValue) -> BudgetTable:
-    scale, step = session.scale(value), session.step(value.step)
-    texts = shown(value, scale)
-    factor = abs(slope(value.value, scale)) if texts.unit == scale.symbol else 1.0
+    scale, step = scale_for(value, session.scale(value)), session.step(value.step)
+    factor = abs(slope(value.value, scale))
     _, probability = coverage(value.budget, value.degrees_of_freedom)
     return BudgetTable(
         number=value.number,
         pass_=value.pass_,
         title=step.title,
         line=line_of_value(step, value),
-        shown=texts,
+        shown=shown(value, scale),
         about=value.about,
         lines=tuple(_line(line, value, factor) for line in value.budget),
         standard_uncertainty=figure(value.standard_uncertainty * factor),
