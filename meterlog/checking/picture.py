@@ -119,7 +119,7 @@ def _sums(history: PointHistory, found: Charts) -> Any:
         for time, value in zip(_times(history), sums, strict=True)
     ]
     most = CUT * found.cusum.decision / unit
-    y = {"title": "cumulative sum, s", "scale": alt.Scale(domain=[-most, most])}
+    y: dict[str, Any] = {"title": "cumulative sum, s", "scale": alt.Scale(domain=[-most, most])}
     drawn = _chart(rows).mark_line(color=TRACE, strokeWidth=1.3, clip=True)
     lines = drawn.encode(x=_x(), y=alt.Y("sum:Q", **y), detail="which:N")
     edges = _chart([{"edge": sign * found.cusum.decision / unit} for sign in (-1.0, 1.0)])

@@ -7,7 +7,6 @@ from itertools import groupby
 from typing import Protocol
 
 from meterlog.bench import Bench, Clock, DrivenSource, LinkStatus, OpenBench
-from meterlog.checking.errors import CheckError
 from meterlog.checking.points_file import Point, Points
 from meterlog.checking.result import Taken, Told, check_of, stillness
 from meterlog.checking.setting import CHECKED, SECOND, Setting
@@ -78,7 +77,7 @@ def run_checks(
     """One for each point that was taken, as soon as it is: store it before asking for the next.
 
     `source`: that of the bench, for the points it is to be set for.
-    CheckError, or an error of the bench: the run cannot go on. What was given before stays true.
+    CheckError, or an error of bench or source: the run cannot go on. What was given before stays true.
     """
     for bench, alike in groupby(settings, key=lambda setting: setting.bench):
         with _reading(bench, clock) as reader:
@@ -116,8 +115,7 @@ def _taken(setting: Setting, reader: _Reader, person: Person, source: DrivenSour
 
 
 def _drive(point: Point, person: Person, source: DrivenSource | None) -> None:
-    if source is None:
-        raise CheckError(f"point {point.name!r} is to be driven, and the bench file has no [[source]]")
+    assert source is not None  # a setting is refused that asks for one the bench has not
     person.say(f"{source.name}: {source.set(point.frequency_hz, point.value.base)}")
 
 

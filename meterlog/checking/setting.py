@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from meterlog.bench import Bench, Channel, MeterEntry
+from meterlog.bench import Bench, BenchError, Channel, MeterEntry
+from meterlog.bench.bench_model import settings_of
+from meterlog.bench.drivers import check_settings
 from meterlog.checking.errors import CheckError
 from meterlog.checking.points_file import Point
 
@@ -37,13 +39,26 @@ class Setting:
 
 def setting_of(point: Point, bench: Bench, meter: str) -> Setting:
     """CheckError: the bench does not offer what the point asks for."""
+    if point.drive and bench.source is None:
+        raise CheckError(f"point {point.name!r} is to be driven, and the bench file has no [[source]]")
     checked = _checked(point, bench, meter)
     channels = (checked, _second(point, bench, meter)) if point.against else (checked,)
     meters = tuple(
         one.model_copy(update={"options": one.options | point.options}) if one.name == meter else one
         for one in bench.meters
     )
-    return Setting(point, replace(bench, channels=channels, meters=meters))
+    setting = Setting(point, replace(bench, channels=channels, meters=meters))
+    for entry in filter(None, (setting.meter, setting.second)):
+        _insist_on_settings(setting, entry)
+    return setting
+
+
+def _insist_on_settings(setting: Setting, entry: MeterEntry) -> None:
+    """What the driver says against them is told before anything is opened."""
+    try:
+        check_settings(entry.driver, settings_of(entry, setting.bench.channels_of(entry.name)))
+    except BenchError as error:
+        raise CheckError(f"point {setting.point.name!r}: {error}") from error
 
 
 def meter_on(bench: Bench, name: str) -> str:

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from meterlog.bench import Bench, SystemClock, load_bench
+from meterlog.bench import Bench, SourceEntry, SystemClock, load_bench
 from meterlog.checking.errors import CheckError
 from meterlog.checking.judged import Judged, Standing
 from meterlog.checking.points_file import Point, Points, load_points_text
@@ -130,6 +131,47 @@ def test_against_a_second_meter(tmp_path: Path) -> None:
     assert Judged(check).standing is Standing.OUTSIDE
 
 
+class Source:
+    """Stands for the bench's driven source."""
+
+    name = "generator"
+
+    def __init__(self) -> None:
+        self.told: list[tuple[float | None, float | None]] = []
+
+    def set(self, frequency_hz: float | None, level_v: float | None) -> str:
+        self.told.append((frequency_hz, level_v))
+        return "1 kHz, 0.7746 V"
+
+
+class Listening(Ready):
+    def __init__(self) -> None:
+        super().__init__()
+        self.said: list[str] = []
+
+    def say(self, text: str) -> None:
+        self.said.append(text)
+
+
+def test_a_driven_point_is_set_and_nobody_is_asked(tmp_path: Path) -> None:
+    text = POINTS.replace('name = "ac"', 'name = "ac"\ndrive = true')
+    points = load_points_text(text, "points.toml")
+    person, source = Listening(), Source()
+    with bench_of(tmp_path, 1.0) as bench:
+        with pytest.raises(CheckError, match=r"'ac' is to be driven, and the bench file has no \[\[source"):
+            setting_of(points.points[1], bench, "bench meter")
+        driven = replace(
+            bench,
+            source=SourceEntry(name="g", driver="scpi", address="TCPIP::192.0.2.9::9::SOCKET", most="2 V"),
+        )
+        settings = [setting_of(point, driven, "bench meter") for point in points.points[1:]]
+        (check,) = run_checks(points, settings, person, told=Told(), clock=SystemClock(), source=source)
+    assert check.point == "ac"
+    assert source.told == [(1000.0, AC_V)]
+    assert person.asked == []
+    assert person.said == ["generator: 1 kHz, 0.7746 V"]
+
+
 def test_a_meter_that_does_not_answer_is_left_out_and_told(tmp_path: Path) -> None:
     text = POINTS.replace('dwell = "0.8 s"', 'dwell = "0.8 s"\npatience = "0.1 s"', 1)
     points = load_points_text(text[: text.index('[[point]]\nname = "ac"')], "points.toml")
@@ -149,6 +191,7 @@ def test_a_meter_that_does_not_answer_is_left_out_and_told(tmp_path: Path) -> No
         (("second meter dc", "nowhere"), "no channel 'nowhere'; there are bench meter dc, second meter dc"),
         (("second meter dc", "bench meter dc"), "is a channel of 'bench meter' itself"),
         (('coupling = "dc"', 'coupling = "ac"\nfrequency = "1 kHz"'), "measures voltage dc"),
+        (('dwell = "0.8 s"', "options = { cyles = 1 }"), "point 'dc': .*cyles"),
     ],
 )
 def test_what_the_bench_does_not_offer(tmp_path: Path, change: tuple[str, str], why: str) -> None:
