@@ -50,6 +50,11 @@ def _of_answer(answer: Answer, tables: Tables) -> Iterator[tuple[str, str]]:
         yield "line", str(error)
         return
     yield from _of_template(template, tables)
+    if tables.receive.idle is not None and not template.shaped:
+        yield (
+            "line",
+            "needs the shape of its number, such as {number:SD.DDDD}: what a silence ends may be half a line",
+        )
     for field in ("means", "means2"):
         if getattr(answer, field) == AS_SELECTED and not tables.select:
             yield field, 'nothing can be selected without [select]; write what it is, such as "V dc"'

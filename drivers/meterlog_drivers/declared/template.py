@@ -47,11 +47,13 @@ class Template:
     fields    the names in it
     headed    whether it begins with something that the rest of such a line does not: a letter, or a word of
               stated length. Then a line whose beginning was lost does not fit
+    shaped    whether every number in it has a shape. Then a line whose end was lost does not fit either
     """
 
     text: str
     fields: frozenset[str]
     headed: bool
+    shaped: bool
     pattern: re.Pattern[str]
 
     def match(self, line: str) -> dict[str, str] | None:
@@ -74,7 +76,8 @@ def parse_template(text: str, words: tuple[str, ...] = ()) -> Template:
         pattern += f"(?P<{field}>{group})" if named else f"(?:{group})"
     if not {"number", "error"} & set(fields):
         raise ValueError("neither {number} nor {error} stands there: what is the reading?")
-    return Template(text, frozenset(fields), _headed(text), re.compile(pattern, re.DOTALL))
+    shaped = all(shape for _, field, shape, _ in _parts(text) if field and field.startswith("number"))
+    return Template(text, frozenset(fields), _headed(text), shaped, re.compile(pattern, re.DOTALL))
 
 
 def _headed(text: str) -> bool:

@@ -223,3 +223,14 @@ def test_a_clear_is_sent_before_anything_and_after_a_failure(tmp_path: Path) -> 
         meter.poll(1.0)
     meter.resynchronise()
     assert wire.written[-1] == b"\x03"
+
+
+def test_an_answer_that_pauses_where_a_silence_ends_it_is_no_reading(tmp_path: Path) -> None:
+    """Neither its half, nor the other half with the beginning of the next."""
+    text = ASK + '[receive]\nend = "none"\nidle = "50 ms"\n' + PLAIN
+    far = Far(VAL=[[(0.1, b"+10.000")], [(0.1, b"+12.3"), (0.08, b"45")], [(0.1, b"+67.890")]])
+    meter, _ = connected(settings(kept(tmp_path, HEAD + text)), far)
+    with pytest.raises(Garbled, match="fits no line"):
+        meter.poll(1.0)
+    meter.resynchronise()
+    assert [shown.value for shown in meter.poll(1.0)] == [67.89]

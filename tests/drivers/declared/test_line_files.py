@@ -65,6 +65,7 @@ def test_shipped_files_are_sound(path: Path) -> None:
         ('mV = "mV"', 'mV = "mV"\n[select]\n"mV" = "F1"\n"loud" = "F2"', 18, "select.loud: 'loud'"),
         ('mV = "mV"', 'mV = "mV"\n[receive]\nend = "none"', 16, "by its length or by an idle time"),
         ('mV = "mV"', 'mV = "mV"\n[receive]\nidle = "1 s"', 16, 'write end = "none"'),
+        ('mV = "mV"', 'mV = "mV"\n[receive]\nend = "none"\nidle = "1 s"', 11, "the shape of its number"),
         ('[ask]\nreading = "VAL?"', '[select]\n"voltage dc" = "F1"', 8, r"needs \[ask\]"),
         ("[dialect]", "[dialect", 2, "no valid TOML"),
     ],
