@@ -9,6 +9,8 @@ from meterlog.reading.pcm import Block
 from meterlog_drivers.audio.levels import Samples
 
 REMARKS_KEPT = 24
+DRIFT = 2e-4
+"""Of a device's clock against the computer's, at most: twice that of a bad crystal (common practice)."""
 
 
 class Intervals:
@@ -19,14 +21,16 @@ class Intervals:
         self._collected: Samples = np.empty(0)
         self._began_ns = 0
         self._next: int | None = None
+        self._zero_ns: int | None = None
         self._remarks: deque[str] = deque(maxlen=REMARKS_KEPT)
 
     def add(self, block: Block, at_ns: int) -> Iterator[tuple[int, Samples]]:
-        """The intervals that are whole now, each with when it began. at_ns: when the block came.
+        """The intervals that are whole now, each with when it began. at_ns: when the block was read.
 
         The beginning is what counts: samples from before the pedal are no evidence of what came after it.
         """
         self._look_for_gap(block)
+        at_ns = self._ended_ns(block, at_ns)
         self._next = block.first + block.count
         samples = np.frombuffer(block.data[: block.count * 4], dtype=np.float32).astype(np.float64)
         if not len(self._collected):
@@ -42,7 +46,7 @@ class Intervals:
                 self._remarks.append("the device sent what is no number; left out")
 
     def begin_anew(self) -> None:
-        self._collected, self._next = np.empty(0), None
+        self._collected, self._next, self._zero_ns = np.empty(0), None, None
 
     def remarks(self) -> Sequence[str]:
         said = tuple(self._remarks)
@@ -55,8 +59,17 @@ class Intervals:
             return
         what = f"{hole} samples were lost" if hole > 0 else "the device lost samples"
         self._remarks.append(f"{what}; what was measured across the gap is left out")
-        self._collected = np.empty(0)
+        self._collected, self._zero_ns = np.empty(0), None
+
+    def _ended_ns(self, block: Block, read_ns: int) -> int:
+        """When its last sample was taken: the samples are even, and blocks that had to wait are read late. So
+        of all that have come since the last gap the one that waited least tells when sample 0 was."""
+        seen_ns = _before(read_ns, block.first + block.count, block.rate_hz)
+        if self._zero_ns is not None:
+            seen_ns = min(seen_ns, self._zero_ns - _before(0, DRIFT * block.count, block.rate_hz))
+        self._zero_ns = seen_ns
+        return seen_ns - _before(0, block.first + block.count, block.rate_hz)
 
 
-def _before(at_ns: int, count: int, rate_hz: int) -> int:
+def _before(at_ns: int, count: float, rate_hz: int) -> int:
     return at_ns - round(count / rate_hz * 1e9) if rate_hz else at_ns

@@ -28,6 +28,7 @@ from meterlog.reading import (
 from meterlog.reading.pcm import Block, Kind
 from meterlog.testing import FakeClock
 from meterlog_drivers.audio.driver import driver
+from meterlog_drivers.audio.intervals import Intervals
 from tests.drivers.audio.sounds import RATE_HZ, FakeDevice, about, in_blocks, packed, tone
 from tests.drivers.audio.test_plan import REFERENCE
 
@@ -87,6 +88,31 @@ def test_one_line_beside_a_stronger_one() -> None:
     assert values(polled(connected(settings, packed(in_blocks(mixed))))) == pytest.approx(
         [PLUS_4_DBU_V], rel=1e-3
     )
+
+
+def began(blocks: Sequence[Block], read_s: Sequence[float], count: int) -> list[float]:
+    """When the intervals of so many blocks began, each block read at its time."""
+    intervals = Intervals(count)
+    return [
+        began_ns / 1e9
+        for block, at_s in zip(blocks, read_s, strict=True)
+        for began_ns, _ in intervals.add(block, round(at_s * 1e9))
+    ]
+
+
+def test_samples_that_had_to_wait_are_no_younger_for_it() -> None:
+    """Twenty blocks of 50 ms; whoever reads them is away from 0.25 s to 4 s."""
+    read_s = [0.05 * n if n <= 5 else 4.0 for n in range(1, 21)]
+    found = began(in_blocks(tone(1000.0, 0.1, 1.0)), read_s, 12_000)
+    assert found == pytest.approx([0.0, 0.25, 0.5, 0.75], abs=1e-3)
+
+
+@pytest.mark.parametrize("share", [1.0001, 0.9999])
+def test_the_dates_follow_the_clock_of_the_device(share: float) -> None:
+    """A crystal 100 millionths off is 0.36 s off after an hour."""
+    blocks = [Block(Kind.SAMPLES, bytes(48), 48, 12 * n) for n in range(14_400)]
+    found = began(blocks, [0.25 * share * (n + 1) for n in range(14_400)], 12)
+    assert found[-1] == pytest.approx(0.25 * share * 14_399, abs=1e-3)
 
 
 @pytest.mark.parametrize("true_hz", [1000.0, 1003.0, 995.0, 1025.0])
