@@ -19,7 +19,11 @@ class HeldOffWire:
         if self._kept:
             kept, self._kept = self._kept, b""
             return kept
-        return self._heard(wait_s)
+        until_ns = self._monotonic_ns() + round(wait_s * 1e9)
+        data = self._heard(wait_s)
+        while not data and (left_ns := until_ns - self._monotonic_ns()) > 0:
+            data = self._heard(left_ns / 1e9)  # an XON alone is no silence
+        return data
 
     def write(self, data: bytes) -> None:
         """Raises Unanswered too, if the far end does not let go in time."""

@@ -14,7 +14,8 @@ from meterlog.reading import (
     Wanted,
     WrongMeter,
 )
-from meterlog.testing import Chunks, FakeWire
+from meterlog.testing import Chunks, FakeClock, FakeWire
+from meterlog_drivers.declared.held_off import HeldOffWire
 from tests.drivers.declared.kit import connected, kept, settings
 
 HEAD = '[dialect]\nname = "invented"\nsource = "invented"\n'
@@ -234,3 +235,13 @@ def test_an_answer_that_pauses_where_a_silence_ends_it_is_no_reading(tmp_path: P
         meter.poll(1.0)
     meter.resynchronise()
     assert [shown.value for shown in meter.poll(1.0)] == [67.89]
+
+
+def test_an_xon_alone_is_no_silence() -> None:
+    """Else what comes late after it would be taken for the next answer."""
+    clock = FakeClock()
+    wire = FakeWire(clock)
+    held_off = HeldOffWire(wire, clock, 1.0)
+    wire.send([(0.1, b"\x11"), (0.2, b"+12.345\r\n")])
+    assert held_off.read(1.0) == b"+12.345\r\n"
+    assert held_off.read(0.5) == b""
