@@ -53,9 +53,10 @@ def shown(settled: SettledValue, scale: Scale) -> Shown:
 
 
 def scale_for(settled: SettledValue, scale: Scale) -> Scale:
-    """`scale`, or the base unit's for a level of zero or less: it has no logarithm."""
+    """`scale`, or the base unit's for a level that is or may be zero or less: it has no logarithm."""
     numbers = [settled.value, *(n for n in (settled.target, settled.low, settled.high) if n is not None)]
-    return base_scale(settled.unit) if scale.is_level and min(numbers) <= 0.0 else scale
+    least = min(*numbers, settled.value - settled.expanded_uncertainty)
+    return base_scale(settled.unit) if scale.is_level and least <= 0.0 else scale
 
 
 def slope(base: float, scale: Scale) -> float:
@@ -69,7 +70,11 @@ def distance_unit(scale: Scale) -> str:
 
 
 def uncertainty_shown(settled: SettledValue, scale: Scale) -> float:
-    """The expanded uncertainty in units of `scale`, dB for a level."""
+    """The expanded uncertainty in units of `scale`. For a level in dB, its lower side: near the noise floor
+    that is the wider one, and so much either way holds the truth at least as often as is claimed.
+    """
+    if scale.is_level:
+        return -20.0 * math.log10(1.0 - settled.expanded_uncertainty / settled.value)
     return settled.expanded_uncertainty * slope(settled.value, scale)
 
 

