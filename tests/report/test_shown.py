@@ -106,7 +106,7 @@ def test_an_uncertainty_is_never_shown_smaller_than_it_is(
 @pytest.mark.parametrize("noise", [0.01, 0.05, 0.2, 0.4])
 def test_in_dB_the_interval_holds_the_truth_as_often_as_it_claims(noise: float) -> None:
     """Monte Carlo after JCGM 101: 20 000 readings of a level with that part of noise, down to the
-    noise floor. k = 2 claims 95.45 %; one side is wider than it would have to be, so up to 97.7 % are held."""
+    noise floor. k = 2 claims 95.45 %; one side is wider than it has to be, so up to 97.7 % are held."""
     random_, held, told, base = random.Random(3), 0, 0, settled(1.0, 2.0 * noise)
     for _ in range(20_000):
         one = replace(base, value=random_.gauss(1.0, noise))
