@@ -62,6 +62,7 @@ class LineTable(_Table):
     dtr: bool | None = None
     rts: bool | None = None
     quiet_s: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
+    rts_cts: bool | None = None
 
     def over(self, line: Line) -> Line:
         """The driver's line with what the bench file says instead."""

@@ -16,7 +16,7 @@ from meterlog.simulate.scenarios import SCENARIOS
 from tests.simulate.truth import Taken
 from tests.simulate.wired_bench import Worked, work_through
 
-AT_ONCE = 6
+AT_ONCE = 3
 pytestmark = [pytest.mark.wire, pytest.mark.slow, pytest.mark.timeout(1200)]
 Runs = Mapping[str, "Future[Worked]"]
 

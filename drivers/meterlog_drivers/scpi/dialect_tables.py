@@ -171,11 +171,21 @@ class SerialLine:
     dtr: bool | None = None
     rts: bool | None = None
     quiet_s: Annotated[float, Field(ge=0, le=30)] = 0.0
+    rts_cts: bool = False
     clear: Annotated[str, Field(max_length=4)] = ""
 
     @property
     def line(self) -> Line:
-        return Line(self.baud, self.data_bits, self.parity, self.stop_bits, self.dtr, self.rts, self.quiet_s)
+        return Line(
+            self.baud,
+            self.data_bits,
+            self.parity,
+            self.stop_bits,
+            self.dtr,
+            self.rts,
+            self.quiet_s,
+            self.rts_cts,
+        )
 
 
 @dataclass(frozen=True, config=STRICT)
