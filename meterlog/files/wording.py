@@ -1,5 +1,6 @@
 """What pydantic found amiss in a file, in words for the person who wrote the file."""
 
+import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from typing import Any
@@ -7,6 +8,9 @@ from typing import Any
 Item = Mapping[str, Any]
 
 _LETTERS = {r"^[a-z0-9][a-z0-9-]*$": "small letters a to z, digits and hyphens, a letter or digit first"}
+
+_LAST_OR = re.compile(r"(?<=['\d]) or (?=['\d])")
+"""Between two choices, not inside one."""
 
 
 def in_words(item: Item, choices: str) -> str:
@@ -42,6 +46,8 @@ def _pattern(item: Item) -> str:
 
 def _many(item: Item) -> str:
     least, name = item["ctx"]["min_length"], item["loc"][-1]
+    if isinstance(item["input"], str):
+        return "is empty; write a text"
     what = f"[[{name}]], or values in square brackets" if least == 1 else f"of {name}"
     return f"give at least {'one' if least == 1 else least} {what}"
 
@@ -60,7 +66,8 @@ def _table(item: Item) -> str:
 
 
 def _one_of(item: Item) -> str:
-    return f"must be one of {item['ctx']['expected'].replace(' or ', ', ')}, not {_shown(item)}"
+    choices = _LAST_OR.sub(", ", item["ctx"]["expected"])
+    return f"must be one of {choices}, not {_shown(item)}"
 
 
 def _bound(words: str, key: str) -> Callable[[Item], str]:

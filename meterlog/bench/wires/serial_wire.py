@@ -82,7 +82,7 @@ def _unopened(path: str, line: Line, write_s: float) -> serial.Serial:
         port.parity = line.parity
         port.stopbits = line.stop_bits
     except ValueError as fault:
-        raise WireLost(f"{path} cannot work at {_framing(line)}: {fault}") from fault
+        raise WireLost(f"{path} cannot work at {line}: {fault}") from fault
     port.timeout = 0
     port.write_timeout = write_s
     port.exclusive = True
@@ -103,12 +103,8 @@ def _why_not(path: str, line: Line, fault: Exception) -> str:
     if number in (errno.EACCES, errno.EPERM):
         return f"no permission for {path}; join the group that owns it (often dialout) and log in anew"
     if number in (errno.EINVAL, None):
-        return f"{path} cannot be set to {_framing(line)}; is it a serial port? ({fault})"
+        return f"{path} cannot be set to {line}; is it a serial port? ({fault})"
     return f"{path} cannot be opened: {fault}"
-
-
-def _framing(line: Line) -> str:
-    return f"{line.baud} baud {line.data_bits}{line.parity}{line.stop_bits}"
 
 
 def _ports_found() -> str:
