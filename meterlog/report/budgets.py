@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 
 from meterlog.accuracy.budget import Line, coverage
 from meterlog.procedure import SettledValue
-from meterlog.report.model import BudgetLine, BudgetTable, Cell, Row
+from meterlog.report.budget_model import BudgetLine, BudgetTable
+from meterlog.report.model import Cell, Row
 from meterlog.report.session import Session
 from meterlog.report.shown import scale_for, shown, slope
 from meterlog.report.typography import figure

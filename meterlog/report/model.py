@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from meterlog.report.bench_text import Laboratory
+from meterlog.report.budget_model import BudgetTable
 from meterlog.report.charts import Trace
 from meterlog.report.condition import UnitCondition
 from meterlog.report.shown import Shown
@@ -130,36 +131,6 @@ class Captured:
     readings: int
     standing: Standing
     fate: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BudgetLine:
-    """One source of uncertainty. The standard uncertainty is in the base unit of the source."""
-
-    source: str
-    distribution: str
-    standard_uncertainty: str
-    degrees_of_freedom: str
-    sensitivity: str
-    contribution: str
-    share: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BudgetTable:
-    """Where the uncertainty of one result comes from, the largest source first."""
-
-    number: int
-    pass_: str
-    title: str
-    line: str
-    shown: Shown
-    about: int | None
-    lines: tuple[BudgetLine, ...]
-    standard_uncertainty: str
-    degrees_of_freedom: str
-    coverage_factor: float
-    coverage: str
 
 
 @dataclass(frozen=True, slots=True)

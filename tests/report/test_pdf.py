@@ -14,29 +14,20 @@ import pytest
 from pypdf import PdfReader
 from sqlalchemy import Engine
 
-from meterlog.procedure import ActionKind, Pass
+from meterlog.procedure import Pass
 from meterlog.report import Form, Paper, ReportError, write_report
 from meterlog.report.build import build_report
-from meterlog.report.deviations import OVERRIDE
-from meterlog.report.model import Issue, Report
+from meterlog.report.model import Report
 from meterlog.report.pdf import report_pdf, sheet_pdf
 from tests.report.recorded import Recorded, new_record
-from tests.report.story import BEGAN, BENCH, CHECK_ONLY, PROCEDURE, Story
+from tests.report.story import CHECK_ONLY, PROCEDURE, Story
 from tests.report.test_budgets import GAIN, READINGS, report_of
 from tests.report.test_decision_words import judged
-from tests.report.test_statements import GATE, LABORATORY, SPECIFICATION
 from tests.report.wagtail import whole_story
 
 MARKUP = '#image("x") *bold* $x$ @ref = - _under_ \\'
 NO_GLYPH = "\u0378"  # unassigned in Unicode, so that no font has it
 LONG = "W" * 120
-GUARD = """
-[[guard]]
-name = "Output drive"
-channel = "output"
-never_above = "+20 dBu"
-text = "Turn it down."
-"""
 
 
 def pages_of(pdf: bytes) -> list[str]:
@@ -193,52 +184,6 @@ def test_a_budget_is_a_table() -> None:
     text = " ".join(pages_of(report_pdf(report_of(READINGS, GAIN))))
     for part in ("meter, share of the reading", "rectangular", "Degrees of freedom", "Contribution"):
         assert part in text
-
-
-def everything() -> Story:
-    """What only some have: a laboratory, an override, a gate, a guard, a specification, a signature."""
-    sign = '\n[[step]]\nid = "sign"\ntitle = "Signature"\npattern = "sign"\n'
-    text = PROCEDURE.replace("[[step]]", GATE + "[[step]]", 1) + GUARD + sign
-    story = Story(text, bench=LABORATORY + BENCH, specifications={"bench meter": SPECIFICATION})
-    story.act(ActionKind.NOTE, f"{OVERRIDE}no other at hand")
-    story.end("gate", Pass.AS_FOUND)
-    story.trip("level", Pass.AS_FOUND, 9.0, 7.75)
-    story.act(ActionKind.BREAK_OFF, "power failed")
-    story.act(ActionKind.ENTER, "M. *Tern*")
-    story.now_s -= 1.0
-    story.end("sign", Pass.AS_LEFT)
-    return story
-
-
-def test_what_only_some_sessions_have() -> None:
-    issue = Issue(BEGAN, "A. Customer")
-    pages = pages_of(report_pdf(build_report(everything().session(), issue)))
-    text = " ".join(pages).replace("\u00a0", " ")
-    for part in (
-        "Bench & Sons 1 Mill Lane", "Begun all the same: no other at hand", "Cautions that were confirmed",
-        "The supply lead is out.", "Guards that tripped", "Output drive", "session broken off",
-        "was taken by the specification “Bench meter, 6.5 digits”, SHA-256 ", "Signed by M. *Tern*",
-        "power failed", "A. Customer (as stated at the issue)", "238 days before",
-    ):  # fmt: skip
-        assert part in text
-    assert "Signed by" in pages[-1]
-    (sheet,) = pages_of(sheet_pdf(build_report(everything().session(), issue)))
-    assert "Begun all the same: no other at hand" in sheet
-
-
-@pytest.mark.parametrize("count", [9, 25])
-def test_the_sheet_is_one_page(count: int) -> None:
-    (page,) = pages_of(sheet_pdf(many_steps(count)))
-    assert "page 1 of 1" in page
-    assert f"Rail number {count - 1} " in page
-    assert "Authorised by" in page
-    assert "Simple acceptance" in page
-
-
-def test_the_sheet_says_what_was_found_and_left(report: Report) -> None:
-    (page,) = pages_of(sheet_pdf(report))
-    for text in ("+3.400 dBu", "+4.020 dBu", "+3.90 to +4.10", "fail", "pass", "The results relate only to"):
-        assert text in page.replace("\u00a0", " ")
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext to see where words end")
