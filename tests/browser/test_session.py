@@ -107,6 +107,8 @@ def test_sessions_so_far_lead_to_report_and_exports(page: Page) -> None:
     targets = past.locator("a").evaluate_all("links => links.map(link => link.getAttribute('href'))")
     assert targets == [
         "/api/sessions/0/report",
+        "/api/sessions/0/report?format=pdf",
+        "/api/sessions/0/report?format=pdf&sheet=true",
         *(
             f"/api/sessions/0/export?format={name}"
             for name in ("csv", "csv-semicolon", "jsonl", "parquet", "xlsx")

@@ -14,6 +14,8 @@ export function sessionLinks(id) {
   const link = (text, href) => make("a", { href, target: "_blank", rel: "noopener" }, text);
   return [
     link("Report", `${base}/report`),
+    link("PDF", `${base}/report?format=pdf`),
+    link("Test sheet", `${base}/report?format=pdf&sheet=true`),
     ...Object.entries(EXPORTS).map(([format, text]) => link(text, `${base}/export?format=${format}`)),
   ];
 }
