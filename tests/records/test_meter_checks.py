@@ -56,7 +56,7 @@ CHECK = MeterCheck(
 FLOATS = st.floats(allow_nan=False, allow_infinity=False)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
+@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
 @given(
     numbers=st.tuples(FLOATS, FLOATS, st.none() | FLOATS, st.none() | FLOATS),
     texts=st.tuples(samples.TEXTS, samples.TEXTS, samples.TEXTS),
