@@ -61,6 +61,12 @@ class Appraisal:
             return value
         return value + self._of_meter(seen, meter, range_) + self._of_loading(seen, meter)
 
+    def is_known(self, seen: Observation) -> bool:
+        """Whether it is known how accurate the meter is there; else only the readings speak."""
+        meter = self._meters.get(seen.channel)
+        range_ = meter.range_for((seen.value,)) if meter else None
+        return meter is not None and range_ is not None and self._row(seen, meter, range_) is not None
+
     def stated(self, value: float, standard_uncertainty: float) -> Uncertain:
         """What somebody read or states within bounds."""
         return value + self._error(STATED, standard_uncertainty, shape=Shape.RECTANGULAR)
@@ -76,18 +82,22 @@ class Appraisal:
         return self._sources.budget(number)
 
     def _of_meter(self, seen: Observation, meter: InUse, range_: Range) -> Uncertain:
-        frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
-        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=frequency_hz)
-        capability = meter.capability
-        accuracy = capability.accuracy_for(range_, conditions) if capability else None
+        accuracy = self._row(seen, meter, range_)
         if accuracy is None:
             return 0.0
-        limit = accuracy.limit(1.0, range_.full_scale, range_.count, conditions.temperature_c)
+        temperature_c = self._conditions.get(seen.channel, Conditions()).temperature_c
+        limit = accuracy.limit(1.0, range_.full_scale, range_.count, temperature_c)
         offset = self._stated_error(OFFSET, accuracy, limit.offset)
         key = (meter.meter, meter.function, str(meter.coupling), range_.full_scale, accuracy)
         if key not in self._gains:
             self._gains[key] = self._stated_error(GAIN, accuracy, limit.gain)
         return seen.value * self._gains[key] + offset
+
+    def _row(self, seen: Observation, meter: InUse, range_: Range) -> Accuracy | None:
+        """Of the maker's table, the one that holds."""
+        frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
+        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=frequency_hz)
+        return meter.capability.accuracy_for(range_, conditions) if meter.capability else None
 
     def _stated_error(self, name: str, accuracy: Accuracy, half_width: float) -> Uncertain:
         shape = Shape.RECTANGULAR if accuracy.statement is Statement.BOUNDS else Shape.NORMAL

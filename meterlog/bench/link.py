@@ -179,7 +179,7 @@ class Link:
             return
         self._stop.wait(IDLE_S)  # a driver that does not wait by itself must not spin
         self.watch()
-        limit_s = self._pace.reopen_silent_s
+        limit_s = max(self._pace.reopen_silent_s, self._stale_after_s)
         if self._standing.silent_s > limit_s:
             raise WireLost(f"silent for {limit_s:g} s; opening {self._entry.address} anew")
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from meterlog.accuracy import Verdict
 from meterlog.accuracy.appraisal import Appraisal, Observation
 from meterlog.accuracy.budget import Budget, Uncertain
-from meterlog.accuracy.decision import DecisionRule
+from meterlog.accuracy.decision import SIMPLE, DecisionRule
 from meterlog.procedure.events import Beside, Origin, Role, SettledValue
 from meterlog.procedure.formulas import Share
 from meterlog.procedure.frequencies import frequencies_of
@@ -25,10 +25,11 @@ _ONE_READING_DEGREES = 1.0  # of freedom, for a value that one reading supports:
 
 
 class _Entry(NamedTuple):
-    """A settled value with its errors kept apart."""
+    """A settled value with its errors kept apart. known: how sure its meter is has been said."""
 
     value: float
     number: Uncertain
+    known: bool = True
 
 
 class Ledger:
@@ -47,10 +48,11 @@ class Ledger:
         """The next settled value: the capture with its place, number, expanded uncertainty and verdict."""
         settlement = capture.settlement
         assert settlement.value is not None
-        number = self._uncertain(capture, planned)
+        entry = self._entry(capture, planned)
         about = self._about(capture, planned)
-        budget = self._budget(_Entry(settlement.value, number), capture, about)
-        self._entries.append(_Entry(settlement.value, number))
+        budget = self._budget(entry, capture, about)
+        known = entry.known and (about is None or self._entries[about - 1].known)
+        self._entries.append(entry)
         return SettledValue(
             number=len(self._entries),
             place=planned.place,
@@ -71,7 +73,7 @@ class Ledger:
             target=capture.target,
             low=capture.low,
             high=capture.high,
-            verdict=self._verdict(capture, budget),
+            verdict=self._verdict(capture, budget, known=known),
             round=capture.round,
             attempt=attempt,
             replaces=self._replaced(capture, planned.place, attempt),
@@ -79,18 +81,28 @@ class Ledger:
             budget=budget.lines,
         )
 
-    def _uncertain(self, capture: Capture, planned: PlannedStep) -> Uncertain:
+    def _entry(self, capture: Capture, planned: PlannedStep) -> _Entry:
         """The value with all errors that are known of it."""
         settlement = capture.settlement
         assert settlement.value is not None
         assert settlement.standard_uncertainty is not None
         if capture.shares:
-            shares = ((self._input(share, planned.place), share.sensitivity) for share in capture.shares)
-            return self._appraisal.computed(settlement.value, shares)
+            inputs = [self._input(share, planned.place) for share in capture.shares]
+            shares = zip(inputs, capture.shares, strict=True)
+            number = self._appraisal.computed(
+                settlement.value, ((one.number, share.sensitivity) for one, share in shares)
+            )
+            return _Entry(settlement.value, number, all(one.known for one in inputs))
         if capture.role is Role.ENTERED:
-            return self._appraisal.stated(settlement.value, settlement.standard_uncertainty)
-        key = (planned.step.id, capture.condition)
-        seen = Observation(
+            return self._stated(settlement.value, settlement.standard_uncertainty)
+        seen = self._seen(capture, planned)
+        return _Entry(settlement.value, self._appraisal.observed(seen), self._appraisal.is_known(seen))
+
+    def _seen(self, capture: Capture, planned: PlannedStep) -> Observation:
+        settlement, key = capture.settlement, (planned.step.id, capture.condition)
+        assert settlement.value is not None
+        assert settlement.standard_uncertainty is not None
+        return Observation(
             channel=capture.channel,
             value=settlement.value,
             standard_uncertainty=settlement.standard_uncertainty,
@@ -98,15 +110,17 @@ class Ledger:
             frequency_hz=self._frequencies.get(key, self._frequencies.get((planned.step.id, ""))),
             source_ohm=self._procedure.source_ohm(capture.channel),
         )
-        return self._appraisal.observed(seen)
 
-    def _input(self, share: Share, place: int) -> Uncertain:
+    def _input(self, share: Share, place: int) -> _Entry:
         """What is kept of an input; one that the file states is taken as it is stated."""
         given = share.input
         number = self._number(given.origin, place)
         if number is not None:
-            return self._entries[number - 1].number
-        return self._appraisal.stated(given.value, given.standard_uncertainty)
+            return self._entries[number - 1]
+        return self._stated(given.value, given.standard_uncertainty)
+
+    def _stated(self, value: float, standard_uncertainty: float) -> _Entry:
+        return _Entry(value, self._appraisal.stated(value, standard_uncertainty))
 
     def _number(self, origin: Origin | None, place: int) -> int | None:
         """Of the settled value that an origin means; None if it means none."""
@@ -137,10 +151,13 @@ class Ledger:
         shares = ((entry.number, 1.0), (other.number, -ratio))
         return self._appraisal.budget(self._appraisal.computed(entry.value, shares))
 
-    def _verdict(self, capture: Capture, budget: Budget) -> Verdict:
-        return self._rule.decide(
+    def _verdict(self, capture: Capture, budget: Budget, *, known: bool) -> Verdict:
+        """A rule that goes by the uncertainty passes nothing of which the uncertainty is not known."""
+        verdict = self._rule.decide(
             budget.value, capture.low, capture.high, budget.standard_uncertainty, budget.expanded_uncertainty
         )
+        sure = known or self._rule == SIMPLE or verdict.is_failure
+        return verdict if sure else Verdict.NOT_JUDGED
 
     def _unit(self, capture: Capture) -> Unit:
         """A value of no channel carries its unit itself."""

@@ -192,3 +192,21 @@ def test_how_far_apart_on_and_off_lie_is_as_sure_as_two_readings_on_one_range() 
     assert unlit.about == lit.number
     assert unlit.expanded_uncertainty < 0.7 * lit.expanded_uncertainty
     assert (lit.verdict, unlit.verdict) == (Verdict.PASS, Verdict.PASS)
+
+
+@pytest.mark.parametrize("rule", ['decision = "guard band"', 'decision = "four answers"'])
+def test_a_rule_by_the_uncertainty_passes_nothing_of_a_meter_that_nobody_described(rule: str) -> None:
+    """Its readings' scatter alone would pass more easily than a good meter's whole uncertainty."""
+    inside, outside = (Bench(MEASURE, rule=rule) for _ in range(2))
+    inside.run_to(1, output=1.0)
+    outside.run_to(1, output=1.2)
+    assert [value.verdict for value in inside.settled] == [Verdict.NOT_JUDGED]
+    assert [value.verdict for value in outside.settled] == [Verdict.FAIL]
+    inside.press()
+    assert inside.outcomes[-1].verdict is Verdict.NOT_JUDGED
+
+
+def test_by_the_limits_alone_it_is_judged_as_ever() -> None:
+    bench = Bench(MEASURE)
+    bench.run_to(1, output=1.0)
+    assert [value.verdict for value in bench.settled] == [Verdict.PASS]

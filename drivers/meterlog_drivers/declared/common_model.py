@@ -19,7 +19,7 @@ class Table(BaseModel):
 
 
 class Head(Table):
-    """[dialect]. period: how often a reading is to be expected."""
+    """[dialect]. period: how often a reading is to be expected; a meter that is asked is asked no sooner."""
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
     source: Annotated[str, Field(min_length=1)]

@@ -52,8 +52,10 @@ class AskedMeter:
     def __init__(self, wire: Wire, plan: Plan, ask: Ask, monotonic_ns: Nanoseconds) -> None:
         self._decoder = LineDecoder.of(plan.tables)
         self._talk = Talk(wire, self._decoder, ask, monotonic_ns)
+        self._monotonic_ns = monotonic_ns
         self._plan = plan
         self._ask = ask
+        self._due_ns = 0
         self._period = Period(plan.tables.head.period)
         self._remarks: deque[str] = deque(maxlen=REMARKS_KEPT)
         self.identity = Identity()
@@ -64,9 +66,15 @@ class AskedMeter:
         self.identity = self._identified()
         self._select()
 
-    def poll(self, wait_s: float) -> Sequence[Indication]:  # noqa: ARG002 - its own deadline counts
-        """Ask once."""
+    def poll(self, wait_s: float) -> Sequence[Indication]:
+        """Ask once; its own deadline then counts. Nothing if it is too early: asked sooner than it measures,
+        a meter says the same value again, and a held value would pass for many that agree."""
+        end_ns = self._monotonic_ns() + round(wait_s * 1e9)
+        self._talk.rest(min(self._due_ns, end_ns))
+        if self._monotonic_ns() < self._due_ns:
+            return []
         found = self._read()
+        self._due_ns = found[0].monotonic_ns + round(self._plan.tables.head.period * 1e9)
         self.period_s = self._period.after(found[0].monotonic_ns)
         return found
 

@@ -95,6 +95,11 @@ class Talk:
             exchange.answer = replace(exchange.answer, at_ns=asked_ns)
         return exchange
 
+    def rest(self, until_ns: int) -> None:
+        """Say nothing before then. Raises Garbled, WireLost."""
+        self._free_ns = max(self._free_ns, until_ns)
+        self._wait_for_turn()
+
     def _wait_for_turn(self) -> None:
         """Until the gap between commands has passed; nothing may come meanwhile but the rest of an end."""
         if not self._in_step:

@@ -1,5 +1,6 @@
 """Meters that are asked: setting up, late and cut answers, errors, XOFF. The meters are invented."""
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -245,3 +246,16 @@ def test_an_xon_alone_is_no_silence() -> None:
     wire.send([(0.1, b"\x11"), (0.2, b"+12.345\r\n")])
     assert held_off.read(1.0) == b"+12.345\r\n"
     assert held_off.read(0.5) == b""
+
+
+def test_a_meter_is_asked_no_sooner_than_it_measures(tmp_path: Path) -> None:
+    """Asked sooner it says the same conversion again, and a held value would pass for many that agree."""
+    slow = HEAD.replace("[dialect]\n", '[dialect]\nperiod = "2 s"\n')
+    far = Far(VAL=[one("+10.000"), one("+12.345", 0.05)])
+    meter, wire = connected(settings(kept(tmp_path, slow + ASK + PLAIN)), far)
+    began_ns, asked = wire.clock.now_ns, far.heard.count(b"VAL?")
+    dates = []
+    while wire.clock.now_ns < began_ns + 9_000_000_000:
+        dates += [shown.monotonic_ns for shown in meter.poll(0.25)]
+    assert far.heard.count(b"VAL?") - asked == len(dates) == 5
+    assert {later - earlier for earlier, later in itertools.pairwise(dates)} == {2_000_000_000}
