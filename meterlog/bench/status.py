@@ -10,6 +10,9 @@ from meterlog.bench.clock import Clock
 from meterlog.reading import Identity
 
 SILENT = "no new reading; is the meter on, does it still send, has it switched itself off?"
+UNREAD_BYTES = 24
+"""Less may be the tail of a frame that was cut when the meter was switched off."""
+UNREAD = "bytes come, but no reading; has its function, unit or format changed, or the line?"
 
 log = logging.getLogger(__name__)
 
@@ -59,6 +62,7 @@ class Standing:
         self._on_state = on_state
         self._lock = threading.RLock()
         self._newest_ns: int | None = None
+        self._bytes_then = 0  # received when the newest reading came, or the meter was connected
         self._status = LinkStatus(meter, LinkState.CONNECTING, "", clock.utc_ns())
 
     @property
@@ -100,6 +104,7 @@ class Standing:
     def connected(self, identity: Identity) -> None:
         with self._lock:
             self._newest_ns = self._clock.monotonic_ns()
+            self._bytes_then = self._status.bytes_received
             is_first = self._status.identity is None
             self._status = replace(self._status, identity=identity)
             if is_first:
@@ -109,6 +114,7 @@ class Standing:
         """A reading came."""
         with self._lock:
             self._newest_ns = self._clock.monotonic_ns()
+            self._bytes_then = self._status.bytes_received
             self._say(LinkState.LIVE, text)
 
     def remark(self, text: str) -> None:
@@ -129,7 +135,8 @@ class Standing:
         """Say stale if nothing new has come for limit_s; from any thread, also while a driver hangs."""
         with self._lock:
             if self._status.state is not LinkState.LOST and self.silent_s > limit_s:
-                self._say(LinkState.STALE, SILENT)
+                came = self._status.bytes_received - self._bytes_then
+                self._say(LinkState.STALE, UNREAD if came >= UNREAD_BYTES else SILENT)
 
     def _say(self, state: LinkState, text: str) -> None:
         before = self._status

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.bench import LinkState
-from meterlog.bench.status import Standing
+from meterlog.bench.status import SILENT, UNREAD, Standing
 from meterlog.reading import Identity
 from meterlog.testing import FakeClock, Witness
 
@@ -93,3 +93,26 @@ def test_nothing_is_said_twice_and_live_is_never_older_than_its_limit(
         assert one.status.state is not LinkState.LIVE or one.silent_s <= 2.0
     said = [(status.state, status.text, status.identity) for status in witness.statuses]
     assert all(now != then for now, then in zip(said[1:], said, strict=False))
+
+
+def test_silence_and_bytes_that_are_no_reading_are_told_apart() -> None:
+    one, clock, witness = standing()
+    one.connected(WHO)
+    one.count(bytes_received=100)
+    one.live("")
+    clock.pass_s(3.0)
+    one.judge(2.0)
+    assert witness.statuses[-1].text == SILENT
+    one.count(bytes_received=40)
+    one.judge(2.0)
+    assert witness.statuses[-1].text == UNREAD
+    assert witness.statuses[-1].state is LinkState.STALE
+
+
+def test_the_tail_of_a_frame_is_no_sign_that_a_meter_still_sends() -> None:
+    one, clock, witness = standing()
+    one.connected(WHO)
+    one.count(bytes_received=18)
+    clock.pass_s(3.0)
+    one.judge(2.0)
+    assert witness.statuses[-1].text == SILENT

@@ -7,7 +7,7 @@ Texts in braces are filled in when the command is sent: {range}, {resolution}, {
 import re
 from typing import Annotated, Literal, Self
 
-from pydantic import ConfigDict, Field, field_validator, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, field_validator, model_validator
 from pydantic.dataclasses import dataclass
 
 from meterlog.reading import Line
@@ -15,7 +15,21 @@ from meterlog.reading import Line
 LONGEST_COMMAND = 90
 """A serial meter's input takes about 100 characters (a maker's manual); some are for what is filled in."""
 
-Command = Annotated[str, Field(max_length=LONGEST_COMMAND, pattern=r"^[ -~]*$")]
+PLACES = ("range", "resolution", "header", "hz", "cycles", "count", "most", "interval")
+
+
+def _known_places(command: str) -> str:
+    """What nobody fills in would be sent to the meter as it stands."""
+    unknown = sorted(set(re.findall(r"\{(.*?)\}", command)) - set(PLACES))
+    if unknown:
+        places = ", ".join(f"{{{place}}}" for place in PLACES)
+        raise ValueError(f"nothing is known to stand for {{{unknown[0]}}}; there are {places}")
+    return command
+
+
+Command = Annotated[
+    str, Field(max_length=LONGEST_COMMAND, pattern=r"^[ -~]*$"), AfterValidator(_known_places)
+]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 STRICT = ConfigDict(extra="forbid")
 
