@@ -140,7 +140,8 @@ def test_nothing_is_cut_off_on_a_small_screen(open_page: OpenPage, daemon: FakeD
     page.click("#find-instruments")
     page.locator("#ports").get_by_role("button").click()
     expect(page.locator(".known")).to_be_visible()
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    expect(page.locator(".entry-text")).to_contain_text("name")
+    until(page, lambda: page.evaluate("document.documentElement.scrollWidth") <= 390)
 
 
 def test_what_an_instrument_says_stands_with_its_channel(page: Page, daemon: FakeDaemon) -> None:

@@ -140,7 +140,7 @@ def test_a_reading_is_typed_in_and_a_bad_one_refused(tmp_path: Path) -> None:
         screen.type("5 ohm\n")
         screen.until("write the number and dBu")
         screen.type("e3.9\n")
-        screen.until("stored: +3.90 dBu")
+        screen.until("stored: +3.90")
         (settled,) = client.get(f"/api/sessions/{number}")["settled"]
         assert (settled["role"], settled["channel"]) == ("entered", "")
         screen.type("s")

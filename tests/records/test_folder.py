@@ -98,7 +98,7 @@ def test_an_older_schema_is_copied_before_it_is_changed(
     folder.open().dispose()
     monkeypatch.setattr("meterlog.records.folder.newest_revision", lambda: "9999")
     folder.open().dispose()
-    copy = tmp_path / "meterlog-schema-0003.sqlite3"
+    copy = tmp_path / f"meterlog-schema-{newest_revision()}.sqlite3"
     assert copy.exists()
     first = copy.stat().st_mtime_ns
     folder.open().dispose()

@@ -62,10 +62,8 @@ class EntryForm {
       this.#reply,
     );
     this.node.onsubmit = (event) => (event.preventDefault(), this.#make(true));
-    this.node.onchange = ({ target }) => {
-      this.#chosen.add(target.name);
-      this.#make(false);
-    };
+    this.node.oninput = ({ target }) => this.#chosen.add(target.name); // from the first letter on it is theirs
+    this.node.onchange = () => this.#make(false);
     this.#make(false, true);
   }
 
