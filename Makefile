@@ -16,7 +16,7 @@ test: $(VENV)/.tested
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
-	$(BIN)/pytest --numprocesses 3 --dist loadfile
+	$(BIN)/pytest --numprocesses 2 --dist loadfile --no-loadscope-reorder
 
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested
