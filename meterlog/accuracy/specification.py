@@ -30,7 +30,6 @@ class Capability:
     """One function. No bands: frequency means nothing for it. `lowest` is a part of full scale.
 
     input_ohm   the meter's input impedance, None where it is not stated
-    true_rms    whether an AC function reads the rms value of any waveform; others read sines alone
     accuracies  what the maker states, the rows of the table in their order
     """
 
@@ -40,7 +39,6 @@ class Capability:
     bands: tuple[Band, ...] = ()
     input_ohm: float | None = None
     lowest: float = 0.0
-    true_rms: bool = True
     accuracies: tuple[Accuracy, ...] = ()
 
     def accuracy_for(self, range_: Range, conditions: Conditions) -> Accuracy | None:

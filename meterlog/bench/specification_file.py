@@ -1,7 +1,7 @@
 """From a file that says what a meter can do to a `Specification`, or to all its problems."""
 
 from pathlib import Path
-from typing import Annotated, Literal, NamedTuple, Self
+from typing import Annotated, NamedTuple, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
@@ -169,7 +169,6 @@ class _Function(_Table):
     coupling: Coupling = Coupling.NONE
     input: Impedance | None = None
     lowest: Share | None = None
-    response: Literal["true rms", "average"] = "true rms"
     bands: Annotated[tuple[_Band, ...], Field(alias="band")] = ()
     ranges: Annotated[list[_Range], Field(alias="range", min_length=1)]
     accuracies: Annotated[tuple[_Accuracy, ...], Field(alias="accuracy")] = ()
@@ -205,7 +204,6 @@ class _Function(_Table):
             bands=tuple(one.made() for one in self.bands),
             input_ohm=self.input.base if self.input else None,
             lowest=_share(self.lowest),
-            true_rms=self.response == "true rms",
             accuracies=tuple(one.made() for one in self.accuracies),
         )
 
