@@ -12,10 +12,9 @@ Options: identity   text that the description's name, or what the meter says it 
 from collections.abc import Callable, Sequence
 from functools import partial
 
-from meterlog.files import FileError
 from meterlog.reading import Identity, Line, Maturity, Meter, Nanoseconds, Probe, Settings, Wire, WrongMeter
 from meterlog.shipped import shipped
-from meterlog_drivers.declared.described import Described, find_file
+from meterlog_drivers.declared.described import Described, described_by
 from meterlog_drivers.declared.held_off import HeldOffWire
 from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_meters import AskedMeter, LineStream
@@ -85,8 +84,8 @@ def _talking(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
 def _probe_of(dialect: str) -> Probe | None:
     """Only a line whose words are in tables tells; a bare number may come from anything."""
     try:
-        described = load_lines(find_file(dialect, KIND))
-    except (ValueError, FileError):
+        described = described_by(dialect, KIND, load_lines)
+    except ValueError:
         return None
     tables = described.tables
     telling = all({"unit", "function"} <= template.fields for _, template in tables.shapes())

@@ -8,9 +8,8 @@ See docs/dialects.md. Options: identity   text that the description's name must 
 
 from dataclasses import replace
 
-from meterlog.files import FileError
 from meterlog.reading import Line, Maturity, Meter, Nanoseconds, Settings, Wire
-from meterlog_drivers.declared.described import find_file
+from meterlog_drivers.declared.described import described_by
 from meterlog_drivers.declared.frame_file import load_frames
 from meterlog_drivers.declared.frame_model import FrameTables
 from meterlog_drivers.declared.frame_read import Frames
@@ -43,10 +42,7 @@ class Binary:
 
 def _described(settings: Settings) -> Handheld:
     """A driver for the meters of this file alone. ValueError: there is no such file, or it is not sound."""
-    try:
-        found = load_frames(find_file(settings.dialect, KIND))
-    except FileError as error:
-        raise ValueError(str(error)) from error
+    found = described_by(settings.dialect, KIND, load_frames)
     name = found.identity(found.tables.head.name).text
     return Handheld(Binary.summary, {"": format_of(found.tables, name)})
 

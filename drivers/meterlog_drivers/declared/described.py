@@ -1,6 +1,7 @@
 """Finding and reading a file that describes a meter: a shipped one by its name, or one's own by its path."""
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Generic, TypeVar
@@ -37,6 +38,14 @@ def read_described(path: Path, model: type[Model]) -> Described[Model]:
     except ValidationError as error:
         raise FileError(problems_in(error, text, str(path), in_file=_without_unions)) from error
     return Described(tables, text, str(path), hashlib.sha256(text.encode()).hexdigest())
+
+
+def described_by(dialect: str, kind: str, load: Callable[[Path], Described[Model]]) -> Described[Model]:
+    """The file that a bench file names. ValueError: there is none, or all that is wrong in it."""
+    try:
+        return load(find_file(dialect, kind))
+    except FileError as error:
+        raise ValueError(str(error)) from error
 
 
 def find_file(dialect: str, kind: str) -> Path:

@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from meterlog.files import FileError
 from meterlog.reading import Coupling, Settings, Wanted
-from meterlog_drivers.declared.described import Described, find_file
+from meterlog_drivers.declared.described import Described, described_by
 from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_model import Answer, Command, Tables
 from meterlog_drivers.declared.meaning import Meaning, parse_meaning
@@ -30,10 +29,7 @@ class Plan:
 
 def plan_of(settings: Settings) -> Plan:
     """ValueError: what of the file or of the settings is not possible, and what would be."""
-    try:
-        described = load_lines(find_file(settings.dialect, KIND))
-    except FileError as error:
-        raise ValueError(str(error)) from error
+    described = described_by(settings.dialect, KIND, load_lines)
     _refuse_what_no_dialect_sets(settings)
     tables = described.tables
     main = Wanted(settings.function, settings.coupling)

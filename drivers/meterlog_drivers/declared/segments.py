@@ -12,9 +12,8 @@ Options: identity   text that the map's name must contain.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from meterlog.files import FileError
 from meterlog.reading import Line, Maturity, Meter, Nanoseconds, Settings, Taught, Wire
-from meterlog_drivers.declared.described import find_file
+from meterlog_drivers.declared.described import described_by
 from meterlog_drivers.declared.display_file import load_display
 from meterlog_drivers.declared.display_model import SPECIAL_FUNCTIONS, UNITS, DisplayTables
 from meterlog_drivers.declared.display_read import Display
@@ -52,10 +51,7 @@ class Segments:
 
 def _described(settings: Settings) -> Handheld:
     """A driver for the meters of this file alone. ValueError: there is no such file, or it is not sound."""
-    try:
-        found = load_display(find_file(settings.dialect, KIND))
-    except FileError as error:
-        raise ValueError(str(error)) from error
+    found = described_by(settings.dialect, KIND, load_display)
     name = found.identity(found.tables.head.name).text
     return Handheld(Segments.summary, {"": format_of(found.tables, name)})
 
