@@ -5,7 +5,7 @@ from meterlog.accuracy.combined import Part, combined, of_bounds
 from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
 from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
-from meterlog.accuracy.specification import Capability, InUse, Range, Specification
+from meterlog.accuracy.specification import Capability, InUse, Range, Shown, Specification
 
 __all__ = [
     "Accuracy",
@@ -16,6 +16,7 @@ __all__ = [
     "Limit",
     "Part",
     "Range",
+    "Shown",
     "Specification",
     "Statement",
     "Verdict",

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from meterlog.accuracy.budget import Budget, Shape, Source, Sources, Uncertain
 from meterlog.accuracy.limits import Accuracy, Conditions, Statement
-from meterlog.accuracy.specification import InUse, Range
+from meterlog.accuracy.specification import InUse, Range, Shown
 
 READINGS = "readings: scatter, drift, one count of the display"
 GAIN = "meter, share of the reading"
@@ -26,6 +26,7 @@ class Observation(NamedTuple):
 
     frequency_hz  of the signal, None where it is DC or nobody knows
     source_ohm    what the point is fed from, 0.0 where it does not matter
+    shown         what the readings tell of the range they were made on
     """
 
     channel: str
@@ -34,6 +35,7 @@ class Observation(NamedTuple):
     degrees_of_freedom: float
     frequency_hz: float | None = None
     source_ohm: float = 0.0
+    shown: Shown = Shown()
 
 
 class Appraisal:
@@ -56,7 +58,7 @@ class Appraisal:
         """With all that is known of its meter."""
         value = seen.value + self._error(READINGS, seen.standard_uncertainty, seen.degrees_of_freedom)
         meter = self._meters.get(seen.channel)
-        range_ = meter.range_for((seen.value,)) if meter else None
+        range_ = meter.range_of(seen.value, seen.shown) if meter else None
         if meter is None or range_ is None:
             return value
         return value + self._of_meter(seen, meter, range_) + self._of_loading(seen, meter)
@@ -64,7 +66,7 @@ class Appraisal:
     def is_known(self, seen: Observation) -> bool:
         """Whether it is known how accurate the meter is there; else only the readings speak."""
         meter = self._meters.get(seen.channel)
-        range_ = meter.range_for((seen.value,)) if meter else None
+        range_ = meter.range_of(seen.value, seen.shown) if meter else None
         return meter is not None and range_ is not None and self._row(seen, meter, range_) is not None
 
     def stated(self, value: float, standard_uncertainty: float) -> Uncertain:

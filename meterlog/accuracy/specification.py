@@ -4,6 +4,7 @@ What the maker states of their accuracy is a list of its own: its rows hold for 
 of a band; see `meterlog.accuracy.limits`.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -14,6 +15,19 @@ from meterlog.reading import Coupling
 USUAL_FREQUENCY_HZ = 1000.0
 """Taken for AC where no step says which, if the meter reads it: the tone that levels are usually set with
 (common practice)."""
+
+
+_SAME_RANGE = math.log(1.2)
+"""A range called 6 V is that of 6.6 V, and not that of 10 V."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a reading tells of the range it was made on, base unit: full scale, None where it does not say,
+    and one count of the display, 0.0 where that is not known."""
+
+    full_scale: float | None = None
+    count: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +71,16 @@ class Capability:
         return min(
             (one for one in self.ranges if one.highest >= abs(value)), key=lambda one: one.count, default=None
         )
+
+    def range_shown(self, shown: Shown) -> Range | None:
+        """The range that a reading says it was on, by its full scale or else by its count; None: it does not
+        say, or this meter has no such range. Full scales are called by round numbers, so near is enough."""
+        if shown.full_scale:
+            for one in self.ranges:
+                if abs(math.log(one.full_scale / shown.full_scale)) <= _SAME_RANGE:
+                    return one
+        counted = [one for one in self.ranges if math.isclose(one.count, shown.count, rel_tol=1e-6)]
+        return counted[0] if len(counted) == 1 else None
 
     def range_called(self, full_scale: float) -> Range | None:
         """The smallest range with this name or a larger one: what a meter takes that is asked for it."""
@@ -109,6 +133,11 @@ class InUse:
             return capability.likely_range(largest)
         chosen = capability.range_called(self.range_max)
         return chosen if chosen is not None and chosen.highest >= largest else None
+
+    def range_of(self, value: float, shown: Shown) -> Range | None:
+        """The range that a value was read on: what its reading says, else as `range_for`."""
+        found = self.capability.range_shown(shown) if self.capability else None
+        return found if found is not None and found.highest >= abs(value) else self.range_for((value,))
 
     @property
     def finest(self) -> Range | None:

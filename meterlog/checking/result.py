@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from meterlog.accuracy import Conditions
+from meterlog.accuracy import Conditions, Shown
 from meterlog.bench import MeterEntry
 from meterlog.checking.errors import CheckError
 from meterlog.checking.points_file import Points
@@ -105,7 +105,8 @@ def conditions_of(setting: Setting, channel: str, time_ns: int, told: Told) -> C
 def specified_at(
     setting: Setting, channel: str, capture: Capture, conditions: Conditions
 ) -> Specified | None:
-    return specified(setting.bench.in_use().get(channel), capture.value, capture.full_scale, conditions)
+    shown = Shown(capture.full_scale, capture.resolution)
+    return specified(setting.bench.in_use().get(channel), capture.value, shown, conditions)
 
 
 def _allowed(setting: Setting, value: float, found: Specified | None) -> float | None:
@@ -158,7 +159,7 @@ def stillness(setting: Setting) -> Tolerance:
         return point.settle.half_width
     nominal = point.value.base
     full_scale = setting.channel.range.base if setting.channel.range else None
-    found = specified(setting.bench.in_use().get(CHECKED), nominal, full_scale, Conditions())
+    found = specified(setting.bench.in_use().get(CHECKED), nominal, Shown(full_scale), Conditions())
     allowed = _allowed(setting, nominal, found) or 0.0
     reference = point.uncertainty.half_width(nominal) if point.uncertainty else 0.0
     least = max(OF_ALLOWED * allowed, OF_REFERENCE * reference)

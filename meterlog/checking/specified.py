@@ -1,9 +1,8 @@
 """What a meter's specification says at a point: how far off it may be, and how sure a second meter is."""
 
-from dataclasses import replace
 from typing import NamedTuple
 
-from meterlog.accuracy import Accuracy, Conditions, InUse, Range
+from meterlog.accuracy import Accuracy, Conditions, InUse, Range, Shown
 
 
 class Specified(NamedTuple):
@@ -19,14 +18,11 @@ class Specified(NamedTuple):
         return self.accuracy.standard(self.limit)
 
 
-def specified(
-    meter: InUse | None, value: float, full_scale: float | None, conditions: Conditions
-) -> Specified | None:
-    """`full_scale`: the range that the meter says it was on; else the one that it would choose counts."""
+def specified(meter: InUse | None, value: float, shown: Shown, conditions: Conditions) -> Specified | None:
+    """`shown`: what the reading says of its range; else the one that the meter would choose counts."""
     if meter is None or meter.capability is None:
         return None
-    used = meter if full_scale is None else replace(meter, range_max=full_scale)
-    range_ = used.range_for((value,))
+    range_ = meter.range_of(value, shown)
     accuracy = meter.capability.accuracy_for(range_, conditions) if range_ else None
     if range_ is None or accuracy is None:
         return None

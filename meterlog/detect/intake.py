@@ -48,7 +48,7 @@ class Gate:
         self.period_s = reading_period_s
         self.last_s = -math.inf
         self._whole = False  # a value came last
-        self._range_max: float | None = None
+        self.range_max: float | None = None
 
     def sort(self, time_s: float, value: float | None, state: State, range_max: float | None) -> Intake:
         """Raises ValueError for a time or value that is no number, or a value that contradicts its state."""
@@ -62,8 +62,8 @@ class Gate:
         if value is None:
             self._whole = False
             return BROKEN
-        follows = not self._is_gap(interval_s) and self._whole and range_max == self._range_max
-        self._whole, self._range_max = True, range_max
+        follows = not self._is_gap(interval_s) and self._whole and range_max == self.range_max
+        self._whole, self.range_max = True, range_max
         return FOLLOWING if follows else FRESH
 
     def silent(self, time_s: float) -> bool:

@@ -227,6 +227,7 @@ class Settled:
             period_s=period_s,
             settles_in_s=settles_in_s,
             wild=self._guard.wild,
+            range_max=self._gate.range_max,
         )
 
     def _dwelling(self, now: Now) -> Settlement:

@@ -59,6 +59,7 @@ class Settlement(NamedTuple):
     settles_in_s          when it will be settled if it goes on as it does; None where nobody can tell
     wild                  single wild readings dropped since the detector began
     revised               True once when a value announced as settled has proven wrong
+    range_max             full scale of the range that it was read on, None where the meter does not say
     """
 
     motion: Motion
@@ -77,6 +78,7 @@ class Settlement(NamedTuple):
     settles_in_s: float | None = None
     wild: int = 0
     revised: bool = False
+    range_max: float | None = None
 
 
 NOTHING = Settlement(motion=Motion.WAITING, reason=Reason.NO_VALUE)

@@ -11,6 +11,7 @@ from meterlog.accuracy import Verdict
 from meterlog.accuracy.appraisal import Appraisal, Observation
 from meterlog.accuracy.budget import Budget, Uncertain
 from meterlog.accuracy.decision import SIMPLE, DecisionRule
+from meterlog.accuracy.specification import Shown
 from meterlog.procedure.events import Beside, Origin, Role, SettledValue
 from meterlog.procedure.formulas import Share
 from meterlog.procedure.frequencies import frequencies_of
@@ -109,6 +110,7 @@ class Ledger:
             degrees_of_freedom=settlement.degrees_of_freedom or _ONE_READING_DEGREES,
             frequency_hz=self._frequencies.get(key, self._frequencies.get((planned.step.id, ""))),
             source_ohm=self._procedure.source_ohm(capture.channel),
+            shown=Shown(settlement.range_max, settlement.resolution),
         )
 
     def _input(self, share: Share, place: int) -> _Entry:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Specification
+from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Shown, Specification
 from meterlog.accuracy.appraisal import GAIN, LOADING, OFFSET, READINGS, Appraisal, Observation
 from meterlog.accuracy.band import Band
 from meterlog.reading import Coupling
@@ -149,3 +149,27 @@ def test_ninety_five_in_a_hundred_intervals_hold_the_truth(what: str, most: floa
         truth = truths[0] if what == "level" else truths[1] / truths[0]
         held += abs(found.value - truth) <= found.expanded_uncertainty
     assert 0.94 <= held / trials <= most
+
+
+def test_a_reading_that_says_its_range_is_believed() -> None:
+    """1.5 V on the 20 V range, told by its full scale or by its count: three counts of 10 mV, not of 1 mV."""
+    appraisal = Appraisal({"output": meter()})
+    for shown in (Shown(full_scale=20.0), Shown(full_scale=22.0), Shown(count=10 * COUNT)):
+        found = appraisal.budget(appraisal.observed(seen(1.5)._replace(shown=shown)))
+        (offset,) = [line.contribution for line in found.lines if line.source.name == OFFSET]
+        assert offset == pytest.approx(COUNTS * 10 * COUNT / math.sqrt(3))
+
+
+def test_two_ranges_do_not_share_the_gain_though_the_values_are_alike() -> None:
+    """A meter that hangs on to its range: a ratio of equal levels then has two gains."""
+    appraisal = Appraisal({"output": meter()})
+    fine, coarse = (seen(1.5)._replace(shown=Shown(full_scale)) for full_scale in (2.0, 20.0))
+    ratio = appraisal.budget(appraisal.observed(fine) / appraisal.observed(coarse))
+    gains = [line.contribution for line in ratio.lines if line.source.name == GAIN]
+    assert gains == pytest.approx([SHARE / math.sqrt(3)] * 2)
+
+
+@pytest.mark.parametrize("shown", [Shown(200.0), Shown(count=0.5), Shown(), Shown(full_scale=2.0)])
+def test_a_range_that_cannot_be_is_not_believed(shown: Shown) -> None:
+    """12 V are beyond the 2 V range, and of 200 V this meter has none: the range that shows them counts."""
+    assert meter().range_of(12.0, shown) == Range(20.0, 10 * COUNT, 19.99)

@@ -62,6 +62,7 @@ class Bench:
         self.events: list[Event] = []
         self.outcomes: list[Outcome] = []
         self.now_s = 0.0
+        self.fields: dict[str, object] = {}  # of every reading from now on
         self._noise = noise
         self._random = random.Random(seed)
         self.act(ActionKind.START)
@@ -110,7 +111,8 @@ class Bench:
                 volts = level(self.now_s - began_s) if callable(level) else level
                 volts *= 1 + self._random.gauss(0, self._noise)
                 value = round(volts, 4)
-                out += self.give(Measured(round(self.now_s * NS), self.reading(channel, value)))
+                reading = self.reading(channel, value, **self.fields)
+                out += self.give(Measured(round(self.now_s * NS), reading))
             out += self.give(Ticked(round(self.now_s * NS)))
             assert self.engine.view().guide.do_now, "there is always something to say"
         return out

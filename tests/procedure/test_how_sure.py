@@ -3,6 +3,7 @@
 The meter is invented: 1 % of reading and 2 counts as bounds, one range of 2 V in 1 mV.
 """
 
+import dataclasses
 import math
 
 import pytest
@@ -105,6 +106,25 @@ def test_a_stated_risk_narrows_the_window_by_its_quantile() -> None:
         distance = (1.05 - value) / settled.standard_uncertainty
         assert (distance > 1.96) == (verdict is Verdict.PASS)
         assert settled.verdict is verdict
+
+
+TWO_RANGES = dataclasses.replace(VOLTS, ranges=(*VOLTS.ranges, Range(20.0, 10 * COUNT, 19.99)))
+
+
+@pytest.mark.parametrize(("second", "gains"), [(2.0, 0), (20.0, 2)])
+def test_the_gain_falls_out_only_on_the_range_that_the_readings_say(second: float, gains: int) -> None:
+    """1.12 V would be read on the 2 V range; a meter that stays on 20 V has another gain there."""
+    meter = InUse("meter", Specification("A meter", 0.4, (TWO_RANGES,)), "voltage", Coupling.AC)
+    bench = Bench(MEASURE + LOUDER, meters={"output": meter}, noise=2e-5)
+    bench.fields = {"range_max": 2.0}
+    bench.run_to(1, output=1.0)
+    bench.fields = {"range_max": second}
+    bench.run_to(2, output=10 ** (1 / 20))
+    found = [line for line in bench.settled[-1].budget if line.source.name == GAIN]
+    assert len([line for line in found if line.contribution > 1e-3]) == gains
+    replayed = Bench(MEASURE + LOUDER, meters={"output": meter})
+    outcomes = [outcome for event in bench.events[1:] for outcome in replayed.engine.apply(event)]
+    assert outcomes == bench.outcomes
 
 
 WATCH = """

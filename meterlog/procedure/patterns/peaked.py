@@ -36,13 +36,20 @@ class Search:
         self._detector = Extremum("maximum" if self.maximum else "minimum", bracket.half_width)
         self.peak = Peak(course=Course.WAITING)
         self._lowest = math.inf
+        self._read_on: tuple[float, float | None] = (
+            0.0,
+            None,
+        )  # count and range of the reading that showed it last
 
     def feed(self, at_s: float, reading: Reading) -> Peak:
         state, value = (reading.state, reading.value)
         if not reading.unfit:
+            before = self.peak.level
             self.peak = self._detector.update(
                 at_s, value, state, resolution=reading.resolution, range_max=reading.range_max
             )
+            if self.peak.level != before:
+                self._read_on = (reading.resolution, reading.range_max)
         if self.peak.present is not None:
             self._lowest = min(self._lowest, self._signed(self.peak.present))
         return self.peak
@@ -84,12 +91,15 @@ class Search:
         """The extremum itself as a settled value; its uncertainty is the detector's."""
         peak = self.peak
         assert peak.level is not None
+        resolution, range_max = self._read_on
         settlement = Settlement(
             motion=Motion.SETTLED,
             value=peak.level,
             standard_uncertainty=peak.standard_uncertainty,
             since_s=peak.at_s,
             readings=1,
+            resolution=resolution,
+            range_max=range_max,
         )
         return Capture(role=Role.PEAK, channel=channel, settlement=settlement)
 

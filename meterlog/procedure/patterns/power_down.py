@@ -30,6 +30,7 @@ class Low(NamedTuple):
     at_s: float
     value: float
     resolution: float
+    range_max: float | None
 
 
 @pattern_for.register
@@ -93,7 +94,7 @@ class PoweringDown(Pattern):
             if self._before is not None and level < SEEN_FALLING * self._before:
                 self._forget_above()
             self._before = None
-            self._run.append(Low(at_s, value, count))
+            self._run.append(Low(at_s, value, count, self._gate.range_max))
             return
         self._run.clear()
         self._before = level
@@ -183,4 +184,6 @@ def _settlement(run: deque[Low], worst: Low) -> Settlement:
         degrees_of_freedom=FEWEST - 1.0,
         since_s=run[0].at_s,
         readings=len(run),
+        resolution=worst.resolution,
+        range_max=worst.range_max,
     )
