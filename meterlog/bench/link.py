@@ -121,34 +121,37 @@ class Link:
         line = self._entry.line.over(line_for(self._driver, settings))
         wire = CountedWire(self._open_wire(self._entry.address, line), self._count_bytes)
         with closing(wire):
-            self._standing.count(opened=1)
+            self._standing.counts.opened += 1
             self._stop.wait(line.quiet_s)  # leads and boards that wake up with their port
             meter = self._driver.connect(wire, settings, self._clock.monotonic_ns)
             with closing(meter):
                 insist_on(meter.identity, self._entry.identity, self.status.identity)
                 self._standing.connected(meter.identity)
+                remarks = meter.remarks if isinstance(meter, Remarks) else tuple
                 try:
-                    self._poll_until_stopped(meter)
+                    self._poll_until_stopped(meter, remarks)
                 finally:
-                    self._hear_remarks(meter)  # the last ones may say why it has come to an end
+                    self._hear(remarks)  # the last ones may say why it has come to an end
 
-    def _poll_until_stopped(self, meter: Meter) -> None:
+    def _poll_until_stopped(self, meter: Meter, remarks: Callable[[], Sequence[str]]) -> None:
         out_of_step = False
         while not self._stop.is_set():
+            asked_ns = self._clock.monotonic_ns()
             try:
                 indications = meter.poll(self._pace.poll_wait_s)
             except (Unanswered, Garbled):
                 if out_of_step:
                     raise
                 out_of_step = True
-                self._standing.count(resyncs=1)
+                self._standing.counts.resyncs += 1
                 meter.resynchronise()
                 continue
             if indications:
                 out_of_step = False
                 self._take(indications, meter.period_s)
-            self._hear_remarks(meter)
-            self._look_at_silence(bool(indications))
+            self._hear(remarks)
+            if not indications:
+                self._look_at_silence(asked_ns)
 
     def _take(self, indications: Sequence[Indication], period_s: float) -> None:
         """Counted once for all of a poll: a buffered meter gives thousands a second."""
@@ -159,8 +162,8 @@ class Link:
             for indication in indications
             if (channel := self._channels.get(indication.display))  # None: a display that nobody asked for
         ]
-        unfitting = len(contradictions) - contradictions.count("")
-        self._standing.count(readings=len(contradictions), unfitting=unfitting)
+        self._standing.counts.readings += len(contradictions)
+        self._standing.counts.unfitting += len(contradictions) - contradictions.count("")
         if contradictions:
             self._standing.live(contradictions[-1])
 
@@ -169,19 +172,17 @@ class Link:
         self._deliver(reading)
         return contradiction
 
-    def _hear_remarks(self, meter: Meter) -> None:
-        if isinstance(meter, Remarks):
-            for remark in meter.remarks():
-                self._standing.remark(remark)
+    def _hear(self, remarks: Callable[[], Sequence[str]]) -> None:
+        for remark in remarks():
+            self._standing.remark(remark)
 
-    def _look_at_silence(self, heard: bool) -> None:
-        if heard:
-            return
-        self._stop.wait(IDLE_S)  # a driver that does not wait by itself must not spin
+    def _look_at_silence(self, since_ns: int) -> None:
+        if self._clock.monotonic_ns() - since_ns < IDLE_S * 1e9:
+            self._stop.wait(IDLE_S)  # a driver that does not wait by itself must not spin
         self.watch()
         limit_s = max(self._pace.reopen_silent_s, self._stale_after_s)
         if self._standing.silent_s > limit_s:
             raise WireLost(f"silent for {limit_s:g} s; opening {self._entry.address} anew")
 
     def _count_bytes(self, count: int) -> None:
-        self._standing.count(bytes_received=count)
+        self._standing.counts.bytes_received += count

@@ -3,7 +3,7 @@
 import logging
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 
 from meterlog.bench.clock import Clock
@@ -54,10 +54,22 @@ class LinkStatus:
     remarks: int = 0
 
 
+@dataclass(slots=True)
+class Counts:
+    """As in `LinkStatus`. Only the link's own thread counts, and far more often than anybody looks."""
+
+    readings: int = 0
+    unfitting: int = 0
+    resyncs: int = 0
+    opened: int = 0
+    bytes_received: int = 0
+
+
 class Standing:
     """Keeps the status of one link and tells its changes, in their order."""
 
     def __init__(self, meter: str, clock: Clock, on_state: Callable[[LinkStatus], None]) -> None:
+        self.counts = Counts()
         self._clock = clock
         self._on_state = on_state
         self._lock = threading.RLock()
@@ -67,33 +79,13 @@ class Standing:
 
     @property
     def status(self) -> LinkStatus:
-        return self._status
+        return replace(self._status, **asdict(self.counts))
 
     @property
     def silent_s(self) -> float:
         """Seconds since the last reading, or since connecting if there was none; 0 while not connected."""
         newest_ns = self._newest_ns
         return 0.0 if newest_ns is None else (self._clock.monotonic_ns() - newest_ns) / 1e9
-
-    def count(
-        self,
-        *,
-        readings: int = 0,
-        unfitting: int = 0,
-        resyncs: int = 0,
-        opened: int = 0,
-        bytes_received: int = 0,
-    ) -> None:
-        with self._lock:
-            now = self._status
-            self._status = replace(
-                now,
-                readings=now.readings + readings,
-                unfitting=now.unfitting + unfitting,
-                resyncs=now.resyncs + resyncs,
-                opened=now.opened + opened,
-                bytes_received=now.bytes_received + bytes_received,
-            )
 
     def opening(self, text: str) -> None:
         """The first attempt. Later ones stay lost until a reading comes, or the state would flicker."""
@@ -104,7 +96,7 @@ class Standing:
     def connected(self, identity: Identity) -> None:
         with self._lock:
             self._newest_ns = self._clock.monotonic_ns()
-            self._bytes_then = self._status.bytes_received
+            self._bytes_then = self.counts.bytes_received
             is_first = self._status.identity is None
             self._status = replace(self._status, identity=identity)
             if is_first:
@@ -114,7 +106,7 @@ class Standing:
         """A reading came."""
         with self._lock:
             self._newest_ns = self._clock.monotonic_ns()
-            self._bytes_then = self._status.bytes_received
+            self._bytes_then = self.counts.bytes_received
             self._say(LinkState.LIVE, text)
 
     def remark(self, text: str) -> None:
@@ -124,7 +116,7 @@ class Standing:
             self._status = replace(before, remark=text, remarks=before.remarks + 1)
             if text != before.remark:
                 log.warning("%s says: %s", before.meter, text)
-            self._on_state(self._status)
+            self._on_state(self.status)
 
     def lost(self, text: str) -> None:
         with self._lock:
@@ -135,7 +127,7 @@ class Standing:
         """Say stale if nothing new has come for limit_s; from any thread, also while a driver hangs."""
         with self._lock:
             if self._status.state is not LinkState.LOST and self.silent_s > limit_s:
-                came = self._status.bytes_received - self._bytes_then
+                came = self.counts.bytes_received - self._bytes_then
                 self._say(LinkState.STALE, UNREAD if came >= UNREAD_BYTES else SILENT)
 
     def _say(self, state: LinkState, text: str) -> None:
@@ -146,4 +138,4 @@ class Standing:
         if before.state is not state:
             self._status = replace(self._status, since_ns=self._clock.utc_ns())
             log.info("%s: %s %s", before.meter, state, text)
-        self._on_state(self._status)
+        self._on_state(self.status)

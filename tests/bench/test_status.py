@@ -1,6 +1,5 @@
 """What a link says of itself, and how often."""
 
-import threading
 from collections.abc import Callable
 
 from hypothesis import given
@@ -57,19 +56,16 @@ def test_nothing_is_stale_before_it_is_connected() -> None:
     assert one.status.state is LinkState.CONNECTING
 
 
-def test_counts_of_several_threads_are_not_lost() -> None:
-    one, _, _ = standing()
-
-    def count() -> None:
-        for _ in range(2000):
-            one.count(bytes_received=1)
-
-    threads = [threading.Thread(target=count) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert one.status.bytes_received == 8000
+def test_what_is_counted_is_in_the_status_and_in_what_is_told() -> None:
+    one, _, witness = standing()
+    one.counts.bytes_received += 14
+    one.counts.readings += 2
+    one.counts.unfitting += 1
+    one.live("")
+    one.counts.readings += 1
+    told, now = witness.statuses[-1], one.status
+    assert (told.bytes_received, told.readings, told.unfitting) == (14, 2, 1)
+    assert (now.bytes_received, now.readings, now.unfitting) == (14, 3, 1)
 
 
 ACTS: list[Callable[[Standing], None]] = [
@@ -98,12 +94,12 @@ def test_nothing_is_said_twice_and_live_is_never_older_than_its_limit(
 def test_silence_and_bytes_that_are_no_reading_are_told_apart() -> None:
     one, clock, witness = standing()
     one.connected(WHO)
-    one.count(bytes_received=100)
+    one.counts.bytes_received += 100
     one.live("")
     clock.pass_s(3.0)
     one.judge(2.0)
     assert witness.statuses[-1].text == SILENT
-    one.count(bytes_received=40)
+    one.counts.bytes_received += 40
     one.judge(2.0)
     assert witness.statuses[-1].text == UNREAD
     assert witness.statuses[-1].state is LinkState.STALE
@@ -112,7 +108,7 @@ def test_silence_and_bytes_that_are_no_reading_are_told_apart() -> None:
 def test_the_tail_of_a_frame_is_no_sign_that_a_meter_still_sends() -> None:
     one, clock, witness = standing()
     one.connected(WHO)
-    one.count(bytes_received=18)
+    one.counts.bytes_received += 18
     clock.pass_s(3.0)
     one.judge(2.0)
     assert witness.statuses[-1].text == SILENT

@@ -10,10 +10,12 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import serial
 
+from meterlog.bench.wires import serial_wire
 from meterlog.bench.wires.serial_wire import SerialWire
 from meterlog.reading import Line, WireLost
 from meterlog.testing import Terminal
@@ -74,13 +76,44 @@ def test_a1_an_adapter_unplugged_between_question_and_answer_is_a_lost_wire(term
 def test_a1_a_port_that_is_ready_but_has_nothing_is_gone(
     terminal: Terminal, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Some adapters that were unplugged count 0 bytes for ever; taken as silence that would spin."""
+    """A line that hung up is ready for ever and gives no byte (Linux, hung_up_tty_read); taken as silence
+    that would spin."""
     wire = opened(terminal)
-    monkeypatch.setattr(serial.Serial, "in_waiting", 0)
-    terminal.unplug()
+    terminal.send(b"x")
+    monkeypatch.setattr(serial_wire, "os", SimpleNamespace(read=lambda descriptor, most: b""))
     with pytest.raises(WireLost, match="unplugged"):
         wire.read(LONG_S)
     wire.close()
+
+
+def test_a1_bytes_that_another_program_took_first_are_no_fault(
+    terminal: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The locks do not hold off root's; then the port was ready, and is not any more."""
+    wire = opened(terminal)
+    terminal.send(b"x")
+
+    def none_left(descriptor: int, most: int) -> bytes:
+        raise BlockingIOError(errno.EAGAIN, "Resource temporarily unavailable")
+
+    monkeypatch.setattr(serial_wire, "os", SimpleNamespace(read=none_left))
+    assert wire.read(LONG_S) == b""
+    wire.close()
+
+
+def test_a_port_that_was_closed_reads_no_other_file(terminal: Terminal, tmp_path: Path) -> None:
+    """Its descriptor may be somebody else's by then."""
+    wire = opened(terminal)
+    number = wire._port.fileno()
+    wire.close()
+    other, writing = os.pipe()
+    os.dup2(other, number)
+    os.write(writing, b"secret")
+    with pytest.raises(WireLost):
+        wire.read(0.05)
+    assert os.read(number, 10) == b"secret"
+    for descriptor in {number, other, writing}:
+        os.close(descriptor)
 
 
 def test_a2_silence_is_no_error_and_half_a_frame_is_handed_over(terminal: Terminal) -> None:

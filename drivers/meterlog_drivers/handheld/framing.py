@@ -22,7 +22,7 @@ Read = Callable[[bytes, int], Sequence[Indication] | None]
 
 Length = Callable[[bytes], int]
 """How many bytes the frame has that stands at the head of these; 0 if none can stand there. As long as that
-cannot be told, or not all of it is there: more than there are."""
+cannot be told, of no bytes too: how many there must be before more can."""
 
 
 class Decoder:
@@ -31,19 +31,24 @@ class Decoder:
     def __init__(self, read: Read) -> None:
         self._read = read
         self._window = bytearray()
+        self._lacking = 1  # before that many have come nothing more can be told
         self.bytes_since_frame = 0
 
     def feed(self, data: bytes, at_ns: int) -> list[Indication]:
         """What the frames show that `data` completes."""
         found: list[Indication] = []
-        for byte in data:
-            self.bytes_since_frame += 1
-            for shown in self._push(byte, at_ns):
+        at = 0
+        while at < len(data):
+            piece = data[at : at + self._lacking]
+            at += len(piece)
+            self.bytes_since_frame += len(piece)
+            for shown in self._push(piece, at_ns):
                 self.bytes_since_frame = 0
                 found += shown
         return found
 
-    def _push(self, byte: int, at_ns: int) -> Iterator[Sequence[Indication]]:
+    def _push(self, piece: bytes, at_ns: int) -> Iterator[Sequence[Indication]]:
+        """Take `_lacking` bytes at most."""
         raise NotImplementedError
 
 
@@ -60,10 +65,10 @@ class Window(Decoder):
         self._dates_ns: list[int] = []
         self._foreign = b""
 
-    def _push(self, byte: int, at_ns: int) -> Iterator[Sequence[Indication]]:
-        self._window.append(byte)
-        self._dates_ns.append(at_ns)
-        while self._window and (size := self._length(bytes(self._window))) <= len(self._window):
+    def _push(self, piece: bytes, at_ns: int) -> Iterator[Sequence[Indication]]:
+        self._window += piece
+        self._dates_ns += [at_ns] * len(piece)
+        while (size := self._length(bytes(self._window))) <= len(self._window):
             frame = bytes(self._window[:size])
             shown = self._read(frame, self._dates_ns[0]) if size else None
             if shown is None:
@@ -73,6 +78,7 @@ class Window(Decoder):
                 yield [] if self._doubtful(frame) else shown
                 self._foreign = b""
                 self._drop(size)
+        self._lacking = size - len(self._window)
 
     def _doubtful(self, frame: bytes) -> bool:
         if self._foreign in (b"", frame[:1]):
@@ -108,7 +114,8 @@ class Lines(Decoder):
         self._seven = seven
         self._first_byte_ns = 0
 
-    def _push(self, byte: int, at_ns: int) -> Iterator[Sequence[Indication]]:
+    def _push(self, piece: bytes, at_ns: int) -> Iterator[Sequence[Indication]]:
+        (byte,) = piece
         code = byte & 0x7F
         if self._begins_afresh(code):
             self._window.clear()

@@ -2,15 +2,15 @@
 
 Two locks, because neither is enough: flock keeps out programs that ask for it, TIOCEXCL those that do
 not (except root's). The port's own read time-outs are not used: poll tells when a byte has come, then
-everything that has come is taken.
+everything that has come is taken at once. A port that is ready and gives no byte has gone.
 """
 
 import errno
 import fcntl
+import os
 import select
 import termios
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 
 import serial
@@ -19,6 +19,8 @@ from serial.tools import list_ports
 from meterlog.reading import Line, WireLost
 
 WRITE_S = 3.0
+CHUNK_BYTES = 4096
+"""As much as Linux keeps for a reader that is late (N_TTY_BUF_SIZE)."""
 DROP_LIMIT_BYTES = 1 << 20
 FAULTS = (OSError, termios.error, ValueError, TypeError)
 """All that pyserial lets through when a port fails: its own SerialException is an OSError, termios.error is
@@ -41,15 +43,26 @@ class SerialWire:
         self._poll.register(self._port.fileno(), select.POLLIN)
 
     def read(self, wait_s: float) -> bytes:
-        with self._translated():
+        """Past pyserial, whose read asks the system several times: this is done for every few bytes."""
+        try:
             if not self._poll.poll(max(0.0, wait_s) * 1000.0):
                 return b""
-            # One byte at least is asked for: where a port has gone that fails, and 0 bytes would not.
-            return bytes(self._port.read(self._port.in_waiting or 1))
+            data = os.read(self._port.fileno(), CHUNK_BYTES)
+        except BlockingIOError:  # root's programs may take from it all the same
+            return b""
+        except FAULTS as fault:
+            raise self._failed(fault) from fault
+        if not data:
+            raise self._failed("it is ready but gives no byte")
+        return data
 
     def write(self, data: bytes) -> None:
-        with self._translated():
+        try:
             self._port.write(data)
+        except serial.SerialTimeoutException as fault:
+            raise WireLost(f"{self._path} takes no more bytes; is the adapter stuck? Replug it") from fault
+        except FAULTS as fault:
+            raise self._failed(fault) from fault
 
     def drop_input(self) -> None:
         dropped = 0
@@ -62,14 +75,8 @@ class SerialWire:
         with suppress(*FAULTS):
             self._port.close()
 
-    @contextmanager
-    def _translated(self) -> Iterator[None]:
-        try:
-            yield
-        except serial.SerialTimeoutException as fault:
-            raise WireLost(f"{self._path} takes no more bytes; is the adapter stuck? Replug it") from fault
-        except FAULTS as fault:
-            raise WireLost(f"{self._path} failed, unplugged? ({fault})") from fault
+    def _failed(self, how: object) -> WireLost:
+        return WireLost(f"{self._path} failed, unplugged? ({how})")
 
 
 def _unopened(path: str, line: Line, write_s: float) -> serial.Serial:
