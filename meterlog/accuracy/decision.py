@@ -1,13 +1,16 @@
 """Decision rules: from a value, its uncertainty and a window to a verdict.
 
-A rule sets a guard band w inside each limit (ILAC-G8:09/2019, 4.2): what measures inside by more than w
-passes. Simple acceptance has none, and then the risk of a false verdict is up to 50 % at the limit. The
-report states the rule and its risk.
+A rule sets a guard band inside each limit (ILAC-G8:09/2019, 4.2; `meterlog.accuracy.guard_band`): what
+measures inside by as much passes. Simple acceptance has none, and then the risk of a false verdict is up to
+50 % at the limit. The report states the rule and its risk.
 """
 
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
+
+from meterlog.accuracy.guard_band import NONE, GuardBand, TimesU
 
 
 class Verdict(StrEnum):
@@ -40,26 +43,60 @@ def decide(value: float, low: float | None, high: float | None, guard: float = 0
     return Verdict.FAIL if too_low or too_high else Verdict.PASS
 
 
+class Acceptance(NamedTuple):
+    """The limits within which a value passes; None does not limit."""
+
+    low: float | None
+    high: float | None
+
+    @property
+    def empty(self) -> bool:
+        """The guard band is wider than half the window: no value can pass."""
+        return self.low is not None and self.high is not None and self.low > self.high
+
+
 @dataclass(frozen=True, slots=True)
 class DecisionRule:
     """How a result is judged.
 
-    guard_per_expanded  guard band as a multiple of the expanded uncertainty (k = 2)
-    false_accept        instead of it: the probability, below 0.5, that a value on the acceptance limit is
-                        outside; the guard band is then that quantile of the normal distribution (JCGM
-                        106:2012, 7.4)
-    in_words            four answers: within a guard band, on either side of its limit, they are conditional
+    band      the guard band inside each limit
+    in_words  four answers: within a guard band, on either side of its limit, they are conditional
     """
 
-    guard_per_expanded: float = 0.0
-    false_accept: float | None = None
+    band: GuardBand = NONE
     in_words: bool = False
 
-    def guard(self, standard_uncertainty: float, expanded_uncertainty: float) -> float:
-        """Width of the guard band, in the unit of the uncertainties."""
-        if self.false_accept is not None:
-            return normal_quantile(1.0 - self.false_accept) * standard_uncertainty
-        return self.guard_per_expanded * expanded_uncertainty
+    @property
+    def by_uncertainty(self) -> bool:
+        """Whether it asks how sure a value is; else the limits alone decide."""
+        return self.band != NONE
+
+    def guard_band(
+        self,
+        low: float | None,
+        high: float | None,
+        standard_uncertainty: float,
+        expanded_uncertainty: float,
+    ) -> float:
+        """Its width. Limits and uncertainties in one unit."""
+        half_window = None if low is None or high is None else (high - low) / 2.0
+        return self.band.width(half_window, standard_uncertainty, expanded_uncertainty)
+
+    def acceptance(
+        self,
+        low: float | None,
+        high: float | None,
+        standard_uncertainty: float,
+        expanded_uncertainty: float,
+    ) -> Acceptance:
+        """The limits, each moved inwards by the guard band."""
+        guard = self.guard_band(low, high, standard_uncertainty, expanded_uncertainty)
+        return Acceptance(None if low is None else low + guard, None if high is None else high - guard)
+
+    def accepted_part(self, test_uncertainty_ratio: float) -> float:
+        """Of half the window, 0.0 where nothing is left; above 1 where the guard band lies outside."""
+        expanded = 1.0 / test_uncertainty_ratio
+        return max(0.0, 1.0 - self.guard_band(-1.0, 1.0, expanded / 2.0, expanded))
 
     def decide(
         self,
@@ -70,7 +107,7 @@ class DecisionRule:
         expanded_uncertainty: float,
     ) -> Verdict:
         """Limits, value and uncertainties in one unit."""
-        guard = self.guard(standard_uncertainty, expanded_uncertainty)
+        guard = self.guard_band(low, high, standard_uncertainty, expanded_uncertainty)
         safely = decide(value, low, high, guard)
         if not self.in_words or safely is not Verdict.FAIL:
             return safely
@@ -80,8 +117,8 @@ class DecisionRule:
 
 
 SIMPLE = DecisionRule()
-GUARD_BAND = DecisionRule(guard_per_expanded=1.0)
-FOUR_ANSWERS = DecisionRule(guard_per_expanded=1.0, in_words=True)
+GUARD_BAND = DecisionRule(TimesU(1.0))
+FOUR_ANSWERS = DecisionRule(TimesU(1.0), in_words=True)
 
 
 def probability_outside(
@@ -99,24 +136,6 @@ def _beyond(distance: float, standard_uncertainty: float) -> float:
     if standard_uncertainty == 0.0:
         return 1.0 if distance > 0.0 else 0.0
     return 0.5 * math.erfc(-distance / standard_uncertainty / math.sqrt(2.0))
-
-
-def normal_quantile(probability: float) -> float:
-    """z below which a standard normal value lies with this probability, which is above 0 and below 1."""
-    from statistics import NormalDist  # noqa: PLC0415 - it takes longer to load than to use
-
-    return NormalDist().inv_cdf(probability)
-
-
-def managed_guard(tolerance: float, expanded_uncertainty: float) -> float:
-    """Guard band that keeps the probability of false acceptance below 2 % whatever the items are like:
-    ANSI/NCSL Z540.3-2006 method 6. tolerance: half the width between the limits. Never below 0.
-    """
-    if expanded_uncertainty <= 0.0:
-        return 0.0
-    ratio = tolerance / expanded_uncertainty
-    multiplier = 1.04 - math.exp(0.38 * math.log(ratio) - 0.54)
-    return max(0.0, multiplier) * expanded_uncertainty
 
 
 # From the worst to the best; what was not judged says nothing.

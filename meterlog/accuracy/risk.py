@@ -37,19 +37,21 @@ def global_risk(limit: float, ratio: float, acceptance: float = 1.0) -> Risk:
     return Risk(false_accept=max(0.0, taken - inside), false_reject=max(0.0, in_tolerance - inside))
 
 
-def risk_of_ratio(test_uncertainty_ratio: float, in_tolerance: float = USUAL_IN_TOLERANCE) -> Risk:
+def risk_of_ratio(
+    test_uncertainty_ratio: float, in_tolerance: float = USUAL_IN_TOLERANCE, acceptance: float = 1.0
+) -> Risk:
     """Of a meter whose uncertainty (k = 2) goes so often into half the window, for units of which that part
-    is truly inside. ValueError for a part that is not between 0 and 1."""
+    is truly inside; `acceptance` as of `global_risk`. ValueError for a part that is not between 0 and 1."""
     limit = half_window_of(in_tolerance)
-    return global_risk(limit, 2.0 * test_uncertainty_ratio / limit)
+    return global_risk(limit, 2.0 * test_uncertainty_ratio / limit, acceptance)
 
 
-def worst_false_accept(test_uncertainty_ratio: float) -> float:
-    """The largest probability of false acceptance, whatever the units are like."""
+def worst_false_accept(test_uncertainty_ratio: float, acceptance: float = 1.0) -> float:
+    """The largest probability of false acceptance, whatever the units are like (ANSI/NCSL Z540.3-2006)."""
     from scipy.optimize import minimize_scalar  # noqa: PLC0415 - slow to load, and seldom needed
 
     def found(in_tolerance: float) -> float:
-        return -risk_of_ratio(test_uncertainty_ratio, in_tolerance).false_accept
+        return -risk_of_ratio(test_uncertainty_ratio, in_tolerance, acceptance).false_accept
 
     best = minimize_scalar(found, bounds=(0.01, 0.9999), method="bounded", options={"xatol": 1e-6})
     return float(-best.fun)

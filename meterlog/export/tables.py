@@ -74,9 +74,7 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
 
 def _rule(session: Session) -> str:
     """As the procedure states it; what it means stands in the report."""
-    head = session.procedure.head
-    risk = head.false_accept
-    return head.decision if risk is None else f"{head.decision}, false accept {risk}"
+    return session.procedure.head.rule_name
 
 
 def _trip_row(session: Session, trip: GuardTripped) -> tuple[Cell, ...]:

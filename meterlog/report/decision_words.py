@@ -1,10 +1,15 @@
-"""Decision rules in words, each with the risk that it carries.
+"""Decision rules in words, each with its source and the risk that it carries.
 
-The bounds of the risks are those of ILAC-G8:09/2019 (guard band of one expanded uncertainty: below 2.5 %,
-none: up to 50 %), for one limit and a normal distribution.
+Bounds for multiples of U are those that ILAC-G8:09/2019 prints, for one limit and a normal distribution; of
+other multiples they are computed so. Where a published guard band hangs on the test uncertainty ratio, the
+risk is that of all units: the largest probability that one is passed though it is outside, over all ratios
+from 1 on and whatever part of the units is inside (computed, `meterlog.accuracy.risk`).
 """
 
-from meterlog.accuracy.decision import DecisionRule, normal_quantile, probability_outside
+import math
+
+from meterlog.accuracy.decision import DecisionRule, probability_outside
+from meterlog.accuracy.guard_band import ByRatio, GuardBand, OfRisk, TimesU
 from meterlog.procedure import SettledValue
 
 _UNROUNDED = (
@@ -15,15 +20,14 @@ _SIMPLE = (
     "the uncertainty, so the risk of a wrong verdict grows to 50 % for a value on a limit."
 )
 _GUARD_BAND = (
-    "Guard band of one expanded uncertainty U (ILAC-G8:09/2019, 4.2.2): pass for a value that lies inside"
-    " the window by at least its U, fail for any other. The risk that what passed is outside is below 2.5"
-    " %; what failed may well be inside."
+    "{band}: pass for a value that lies inside the window by at least w, fail for any other; w is {width}. "
+    "{risk}; what failed may well be inside. A guard band of more than half the window leaves nothing to "
+    "accept."
 )
-_STATED_RISK = (
-    "Guard band for a stated risk (JCGM 106:2012): pass for a value that lies inside the window by at "
-    "least {z:.2f} times its standard uncertainty, fail for any other. The risk that what passed is "
-    "outside is at most {risk:g} %, that of a value as near to its limit as may pass; what failed may "
-    "well be inside."
+_UNCRITICAL = (
+    "Uncritical acceptance, guard band of {width} outside each limit (ILAC-G8:09/2019): fail for a value "
+    "that lies outside the window by more than that, pass for any other. The risk that what failed is inside "
+    "is below {bound}; what passed may well be outside."
 )
 _FOUR_ANSWERS = (
     "Four answers with a guard band of one expanded uncertainty U (ILAC-G8:09/2019, 4.2.3): pass, inside "
@@ -32,6 +36,41 @@ _FOUR_ANSWERS = (
     "up to 50 % that it is inside; fail, outside by more than U, with a risk below 2.5 %. The worst "
     "answer is that of the unit."
 )
+_ILAC = "ILAC-G8:09/2019, 4.2.2"
+_PRINTED = {
+    3.0: (f"{_ILAC}, six sigma", "one in a million"),
+    1.5: (f"{_ILAC}, three sigma", "0.16 %"),
+    1.0: (_ILAC, "2.5 %"),
+    0.83: (f"{_ILAC}, after ISO 14253-1:2017", "5 %"),
+}
+"""Source and bound of the risk, by how many U."""
+_AT_MOST = (
+    "The risk that what passed is outside is at most {percent:g} %, that of a value as near to its limit as "
+    "may pass"
+)
+_OF_UNITS = (
+    "TUR is half the window over the expanded uncertainty U. The risk is that of all units, not of this one: "
+    "whatever part of them is inside, {share} are passed though they are outside. A value as near to its "
+    "limit as may pass is itself outside with a probability of up to 50 %"
+)
+_BY_RATIO = {
+    ByRatio.METHOD_6: (
+        "Managed guard band (ANSI/NCSL Z540.3-2006, method 6)",
+        "U times 1.04 - exp(0.38 ln TUR - 0.54), and nothing from a TUR of 4.6 on",
+        "fewer than 2 %",
+    ),
+    ByRatio.RP_10: (
+        "Guard band of NCSLI RP-10",
+        "so wide that 1.25 - 1 / TUR of half the window is left, and nothing from a TUR of 4 on",
+        "fewer than 2.3 %",
+    ),
+    ByRatio.ROOT_SUM_SQUARE: (
+        "Root-sum-square guard band (common practice)",
+        "so wide that sqrt(1 - 1 / TUR²) of half the window is left",
+        "fewer than 2.1 %",
+    ),
+}
+"""Name with source, width in words, share of all units."""
 LEAST_RISK = 0.001
 """Less is not worth ink."""
 
@@ -41,12 +80,41 @@ def rule_text(rule: DecisionRule) -> str:
 
 
 def _rule(rule: DecisionRule) -> str:
-    if rule.false_accept is not None:
-        z = normal_quantile(1.0 - rule.false_accept)
-        return _STATED_RISK.format(z=z, risk=100.0 * rule.false_accept)
     if rule.in_words:
         return _FOUR_ANSWERS
-    return _GUARD_BAND if rule.guard_per_expanded else _SIMPLE
+    if not rule.by_uncertainty:
+        return _SIMPLE
+    if isinstance(rule.band, TimesU) and rule.band.factor < 0.0:
+        return _UNCRITICAL.format(width=str(TimesU(-rule.band.factor)), bound=_bound(rule.band.factor))
+    band, width, risk = _parts(rule.band)
+    return _GUARD_BAND.format(band=band, width=width, risk=risk)
+
+
+def _parts(band: GuardBand) -> tuple[str, str, str]:
+    """Its name with the source, its width, its risk; all in words."""
+    match band:
+        case TimesU(factor):
+            source = _PRINTED[factor][0] if factor in _PRINTED else _ILAC
+            risk = f"The risk that what passed is outside is below {_bound(factor)}"
+            return f"Guard band ({source})", f"{factor:g} times its expanded uncertainty U", risk
+        case OfRisk(probability):
+            name, width = "Guard band for a stated risk (JCGM 106:2012)", f"{band.quantile:.2f} times its"
+            return name, f"{width} standard uncertainty", _AT_MOST.format(percent=100.0 * probability)
+        case ByRatio():
+            name, width, share = _BY_RATIO[band]
+            return name, width, _OF_UNITS.format(share=share)
+    raise AssertionError(band)
+
+
+def _bound(factor: float) -> str:
+    """Of the risk for a value on the acceptance limit, as printed or else computed and rounded up."""
+    if abs(factor) in _PRINTED:
+        return _PRINTED[abs(factor)][1]
+    percent = 100.0 * probability_outside(1.0 - abs(factor), None, 1.0, 0.5)
+    if percent < 1e-4:
+        return "one in a million"
+    digit = 10.0 ** (math.floor(math.log10(percent)) - 1)
+    return f"{math.ceil(percent / digit) * digit:.2g} %"
 
 
 def risk_text(value: SettledValue) -> str:

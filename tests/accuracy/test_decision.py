@@ -1,6 +1,7 @@
 """Decision rules and risks against the tables of tests/reference/conformity (sources at their heads)."""
 
 import csv
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -16,16 +17,16 @@ from meterlog.accuracy.decision import (
     SIMPLE,
     DecisionRule,
     decide,
-    managed_guard,
-    normal_quantile,
     probability_outside,
 )
+from meterlog.accuracy.guard_band import ByRatio, OfRisk, TimesU, normal_quantile, parse_guard_band
+from meterlog.accuracy.risk import worst_false_accept
 
 FOLDER = Path(__file__).parents[1] / "reference" / "conformity"
 RULES = {
     "simple": SIMPLE,
     "guard_u": GUARD_BAND,
-    "guard_0_83u": DecisionRule(guard_per_expanded=0.83),
+    "guard_0_83u": DecisionRule(TimesU(0.83)),
     "non_binary": FOUR_ANSWERS,
 }
 
@@ -59,20 +60,40 @@ def test_the_probability_of_being_outside(row: dict[str, str]) -> None:
     assert found == pytest.approx(float(row["probability_out_of_tolerance"]), abs=5.1e-6)
 
 
-ILAC = table("guard_band_rules.toml")["ilac_g8_2019"]["rules"]
+RULES_FILE = table("guard_band_rules.toml")
+ILAC = RULES_FILE["ilac_g8_2019"]["rules"]
+RATIOS = st.floats(0.05, 100.0)
 
 
-@pytest.mark.parametrize("rule", ILAC, ids=lambda rule: rule["name"])
-def test_published_bounds_of_the_risk(rule: dict[str, Any]) -> None:
+def accepted(rule: DecisionRule, expanded: float = 0.1) -> float:
+    """Where acceptance ends below one upper limit of 1."""
+    high = rule.acceptance(None, 1.0, expanded / 2.0, expanded).high
+    assert high is not None
+    return high
+
+
+@pytest.mark.parametrize("printed", ILAC, ids=lambda printed: printed["name"])
+def test_published_bounds_of_the_risk(printed: dict[str, Any]) -> None:
     """ILAC-G8:09/2019: the risk on the acceptance limit of each named guard band is below the printed one."""
-    at_the_limit = 1.0 - abs(rule["w_over_u"]) * 0.1  # limit 1, U = 0.1, k = 2
-    assert probability_outside(at_the_limit, None, 1.0, 0.05) <= rule["risk_below"]
+    rule = DecisionRule(parse_guard_band(f"{printed['w_over_u']} U"))
+    outside = probability_outside(accepted(rule), None, 1.0, 0.05)
+    false = outside if printed["risk"] == "false accept" else 1.0 - outside
+    assert false <= printed["risk_below"]
+    assert rule.by_uncertainty == (printed["w_over_u"] != 0.0)
+
+
+@pytest.mark.parametrize("answer", RULES_FILE["ilac_g8_2019"]["non_binary"], ids=lambda one: one["answer"])
+def test_the_four_answers_where_the_guideline_has_them(answer: dict[str, str]) -> None:
+    """Limit 1, U = 0.1: a value well within each of the four printed places."""
+    place = {"pass": 0.85, "conditional pass": 0.95, "conditional fail": 1.05, "fail": 1.15}
+    assert FOUR_ANSWERS.decide(place[answer["answer"]], None, 1.0, 0.05, 0.1) == answer["answer"]
 
 
 def test_exact_risks_on_the_acceptance_limit() -> None:
     """JCGM 106:2012, 7."""
     printed = table("single_item.toml")["one_sided_at_acceptance_limit"]
-    found = [probability_outside(1.0 - w * 0.1, None, 1.0, 0.05) for w in printed["w_over_u_expanded"]]
+    rules = [DecisionRule(parse_guard_band(f"{w} U")) for w in printed["w_over_u_expanded"]]
+    found = [probability_outside(accepted(rule), None, 1.0, 0.05) for rule in rules]
     assert found == pytest.approx(printed["risk_exact"], rel=1e-4)
 
 
@@ -94,30 +115,94 @@ def test_the_zener_of_the_guide() -> None:
 
 @pytest.mark.parametrize("risk", [0.025, 0.02, 0.05, 1e-3])
 def test_a_stated_risk_is_what_the_limit_has(risk: float) -> None:
-    rule = DecisionRule(false_accept=risk)
-    guard = rule.guard(0.05, 0.1)
-    assert probability_outside(1.0 - guard, None, 1.0, 0.05) == pytest.approx(risk, rel=1e-9)
+    at_the_limit = accepted(DecisionRule(OfRisk(risk)))
+    assert probability_outside(at_the_limit, None, 1.0, 0.05) == pytest.approx(risk, rel=1e-9)
 
 
 def test_iso_14253_is_a_stated_risk_of_five_per_cent() -> None:
-    """ISO 14253-1:2017 prints w = 1.65 u, that is 0.825 U."""
-    assert DecisionRule(false_accept=0.05).guard(1.0, 2.0) == pytest.approx(1.65, abs=0.006)
+    """ISO 14253-1:2017 prints w = 1.65 u, that is 0.825 U; its editions of 1998 and 2013 had U."""
+    assert OfRisk(0.05).width(None, 1.0, 2.0) == pytest.approx(1.65, abs=0.006)
+    assert OfRisk(0.05).width(None, 1.0, 2.0) / 2.0 == pytest.approx(0.825, abs=0.003)
+    assert TimesU(1.0).width(None, 1.0, 2.0) == 2.0
 
 
 def test_method_6_of_z540_3() -> None:
     """ANSI/NCSL Z540.3-2006: multipliers and acceptance limits over TUR; above 4.6 it is cut at zero."""
-    printed = table("guard_band_rules.toml")["z540_3"]
+    printed = RULES_FILE["z540_3"]
+    rule = DecisionRule(parse_guard_band("method 6"))
     for ratio, multiplier, acceptance in zip(
         printed["tur"], printed["m"], printed["acceptance_over_limit"], strict=True
     ):
-        guard = managed_guard(1.0, 1.0 / ratio)
-        assert guard * ratio == pytest.approx(max(0.0, multiplier), abs=1e-6)
-        assert 1.0 - guard == pytest.approx(acceptance, abs=1e-6)
+        band = rule.guard_band(-1.0, 1.0, 0.5 / ratio, 1.0 / ratio)
+        assert band * ratio == pytest.approx(max(0.0, multiplier), abs=1e-6)
+        assert rule.accepted_part(ratio) == pytest.approx(acceptance, abs=1e-6)
 
 
-@given(st.floats(0.01, 10.0), st.floats(1.0, 100.0))
-def test_method_6_never_widens(tolerance: float, ratio: float) -> None:
-    assert 0.0 <= managed_guard(tolerance, tolerance / ratio) < tolerance
+@pytest.mark.parametrize(
+    ("name", "band"),
+    [("u95_guard_band", "1 U"), ("rp_10", "RP-10"), ("root_sum_square", "root-sum-square")],
+)
+def test_other_published_multipliers(name: str, band: str) -> None:
+    """1 - 1/TUR, 1.25 - 1/TUR, sqrt(1 - 1/TUR^2): at the printed ratio, and over others by the formula."""
+    printed = RULES_FILE["other_published_multipliers"]
+    rule = DecisionRule(parse_guard_band(band))
+    assert rule.accepted_part(2.5) == pytest.approx(printed["at_tur_2_5"][name], abs=5.1e-7)
+    for tur in (1.25, 2.0, 3.0, 3.9):
+        formula = printed[name].replace("TUR", str(tur)).replace("^", "**")
+        expected = eval(formula, {"sqrt": math.sqrt})  # the formula as it is printed
+        assert rule.accepted_part(tur) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("band", ByRatio)
+@given(ratio=RATIOS)
+def test_a_band_that_hangs_on_the_ratio_never_widens(band: ByRatio, ratio: float) -> None:
+    assert 0.0 <= DecisionRule(band).accepted_part(ratio) <= 1.0
+
+
+@pytest.mark.parametrize("ratio", [4.0, 4.6, 4.7, 10.0, 100.0])
+def test_from_which_ratio_on_nothing_is_taken_away(ratio: float) -> None:
+    """Method 6 from 4.6, RP-10 from 4 (where 1.25 - 1/TUR is 1)."""
+    assert DecisionRule(ByRatio.RP_10).accepted_part(ratio) == 1.0
+    assert (DecisionRule(ByRatio.METHOD_6).accepted_part(ratio) == 1.0) == (ratio >= 4.6)
+
+
+@pytest.mark.parametrize("ratio", [*(1.0 + 0.1 * step for step in range(40)), 5.5, 7.0, 10.0, 30.0])
+def test_method_6_keeps_wrong_passes_below_2_per_cent(ratio: float) -> None:
+    """ANSI/NCSL Z540.3-2006, 5.3 b: not above 2 %, whatever the units are like."""
+    part = DecisionRule(ByRatio.METHOD_6).accepted_part(ratio)
+    assert worst_false_accept(ratio, part) < RULES_FILE["z540_3"]["pfa_max"]
+
+
+@pytest.mark.parametrize("band", [*ByRatio, TimesU(1.0), TimesU(3.0), OfRisk(0.025)], ids=str)
+def test_with_a_poor_meter_nothing_is_left(band: Any) -> None:
+    """Four times as uncertain as half the window is wide: not even the middle passes."""
+    rule = DecisionRule(band)
+    assert rule.acceptance(-5.0, 5.0, 10.0, 20.0).empty
+    assert rule.decide(0.0, -5.0, 5.0, 10.0, 20.0) is Verdict.FAIL
+    assert rule.accepted_part(0.25) == 0.0
+    assert not rule.acceptance(-5.0, 5.0, 0.1, 0.2).empty
+
+
+@pytest.mark.parametrize("band", ByRatio)
+def test_one_limit_has_no_ratio_and_takes_u(band: ByRatio) -> None:
+    assert accepted(DecisionRule(band)) == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize("band", [*ByRatio, TimesU(1.0), OfRisk(0.1)], ids=str)
+@pytest.mark.parametrize("limits", [(-1.0, 1.0), (0.0, 0.0), (None, 1.0)])
+def test_what_is_exact_needs_no_guard_band(band: Any, limits: tuple[float | None, float]) -> None:
+    assert DecisionRule(band).guard_band(*limits, 0.0, 0.0) == 0.0
+
+
+@pytest.mark.parametrize("text", ["", "U", "1", "4 U", "-1.1 U", "nan U", "2 V", "method 5", "1 U U"])
+def test_what_is_no_guard_band(text: str) -> None:
+    with pytest.raises(ValueError, match=r'such as "0\.83 U", or one of "method 6"'):
+        parse_guard_band(text)
+
+
+@pytest.mark.parametrize("text", ["0.83 U", "-1 U", "1.5 U", *ByRatio])
+def test_a_guard_band_reads_as_it_was_written(text: str) -> None:
+    assert str(parse_guard_band(f" {text} ")) == text
 
 
 VALUES = st.floats(-10.0, 10.0)

@@ -8,6 +8,8 @@ import pytest
 
 from meterlog.accuracy import Verdict
 from meterlog.accuracy.decision import FOUR_ANSWERS, GUARD_BAND, SIMPLE, DecisionRule
+from meterlog.accuracy.guard_band import ByRatio, OfRisk, TimesU
+from meterlog.accuracy.risk import worst_false_accept
 from meterlog.procedure import Pass
 from meterlog.report.build import build_report
 from meterlog.report.decision_words import risk_text, rule_text
@@ -35,13 +37,36 @@ def judged(value: float, standard: float = 0.05) -> Report:
     [
         (SIMPLE, "Simple acceptance (ILAC-G8:09/2019, 4.2.1)"),
         (GUARD_BAND, "below 2.5 %"),
-        (DecisionRule(false_accept=0.05), "1.64 times its standard uncertainty"),
-        (DecisionRule(false_accept=0.05), "at most 5 %"),
+        (GUARD_BAND, "w is 1 times its expanded uncertainty U"),
+        (DecisionRule(TimesU(0.83)), "ISO 14253-1:2017): pass"),
+        (DecisionRule(TimesU(0.83)), "is below 5 %"),
+        (DecisionRule(TimesU(1.5)), "is below 0.16 %"),
+        (DecisionRule(TimesU(3.0)), "is below one in a million"),
+        (DecisionRule(TimesU(0.5)), "is below 16 %"),
+        (DecisionRule(TimesU(-1.0)), "The risk that what failed is inside is below 2.5 %"),
+        (DecisionRule(OfRisk(0.05)), "1.64 times its standard uncertainty"),
+        (DecisionRule(OfRisk(0.05)), "at most 5 %"),
+        (DecisionRule(ByRatio.METHOD_6), "Z540.3-2006, method 6"),
+        (DecisionRule(ByRatio.METHOD_6), "fewer than 2 % are passed though they are outside"),
+        (DecisionRule(ByRatio.RP_10), "1.25 - 1 / TUR"),
+        (DecisionRule(ByRatio.ROOT_SUM_SQUARE), "sqrt(1 - 1 / TUR²)"),
         (FOUR_ANSWERS, "conditional fail, outside by no more than U"),
     ],
 )
 def test_each_rule_says_what_it_does_and_what_it_risks(rule: DecisionRule, said: str) -> None:
     assert said in rule_text(rule)
+
+
+@pytest.mark.parametrize(
+    ("band", "percent"), [(ByRatio.METHOD_6, 2.0), (ByRatio.RP_10, 2.3), (ByRatio.ROOT_SUM_SQUARE, 2.1)]
+)
+def test_the_share_of_units_that_is_named_is_the_worst_there_is(band: ByRatio, percent: float) -> None:
+    """By the formula that test_risk.py holds to published tables; 2 % is published."""
+    rule = DecisionRule(band)
+    ratios = [1.0 + 0.05 * step for step in range(100)]
+    worst = max(100.0 * worst_false_accept(ratio, rule.accepted_part(ratio)) for ratio in ratios)
+    assert percent - 0.1 < worst < percent
+    assert f"fewer than {percent:g} %" in rule_text(rule)
 
 
 @pytest.mark.parametrize(
