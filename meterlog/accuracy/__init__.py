@@ -6,6 +6,7 @@ from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
 from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
 from meterlog.accuracy.specification import Capability, InUse, Range, Shown, Specification
+from meterlog.accuracy.surroundings import Surroundings, parse_surroundings
 
 __all__ = [
     "Accuracy",
@@ -19,11 +20,13 @@ __all__ = [
     "Shown",
     "Specification",
     "Statement",
+    "Surroundings",
     "Verdict",
     "combined",
     "coverage_factor",
     "decide",
     "expanded_uncertainty",
     "of_bounds",
+    "parse_surroundings",
     "worst",
 ]

@@ -46,13 +46,20 @@ class Appraisal:
     ) -> None:
         self._meters = dict(meters or {})
         self._conditions = dict(conditions or {})
+        self._temperature_c: float | None = None
         self._sources = Sources()
-        self._gains: dict[tuple[str, str, str, float, Accuracy], Uncertain] = {}
+        self._gains: dict[tuple[str, str, str, float, Accuracy, float], Uncertain] = {}
 
     def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
         """From now on these: one of the same name may be another meter, with an error of gain of its own."""
         self._meters, self._conditions = dict(meters), dict(conditions)
         self._gains.clear()
+
+    def at(self, temperature_c: float | None) -> None:
+        """From now on all meters are at this temperature, or at one that nobody knows. A meter whose
+        statement then allows a wider error of gain has another one from now on: what it shared with its
+        earlier values is not known."""
+        self._temperature_c = temperature_c
 
     def observed(self, seen: Observation) -> Uncertain:
         """With all that is known of its meter."""
@@ -87,10 +94,10 @@ class Appraisal:
         accuracy = self._row(seen, meter, range_)
         if accuracy is None:
             return 0.0
-        temperature_c = self._conditions.get(seen.channel, Conditions()).temperature_c
+        temperature_c = self._conditions_of(seen.channel).temperature_c
         limit = accuracy.limit(1.0, range_.full_scale, range_.count, temperature_c)
         offset = self._stated_error(OFFSET, accuracy, limit.offset)
-        key = (meter.meter, meter.function, str(meter.coupling), range_.full_scale, accuracy)
+        key = (meter.meter, meter.function, str(meter.coupling), range_.full_scale, accuracy, limit.gain)
         if key not in self._gains:
             self._gains[key] = self._stated_error(GAIN, accuracy, limit.gain)
         return seen.value * self._gains[key] + offset
@@ -98,8 +105,12 @@ class Appraisal:
     def _row(self, seen: Observation, meter: InUse, range_: Range) -> Accuracy | None:
         """Of the maker's table, the one that holds."""
         frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
-        conditions = self._conditions.get(seen.channel, Conditions())._replace(frequency_hz=frequency_hz)
+        conditions = self._conditions_of(seen.channel)._replace(frequency_hz=frequency_hz)
         return meter.capability.accuracy_for(range_, conditions) if meter.capability else None
+
+    def _conditions_of(self, channel: str) -> Conditions:
+        known = self._conditions.get(channel, Conditions())
+        return known if self._temperature_c is None else known._replace(temperature_c=self._temperature_c)
 
     def _stated_error(self, name: str, accuracy: Accuracy, half_width: float) -> Uncertain:
         shape = Shape.RECTANGULAR if accuracy.statement is Statement.BOUNDS else Shape.NORMAL

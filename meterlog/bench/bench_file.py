@@ -10,7 +10,7 @@ from typing import TypeVar
 from pydantic import ValidationError
 
 from meterlog.accuracy import Conditions, InUse, Specification
-from meterlog.bench.bench_model import BenchTables, Channel, MeterEntry, SourceEntry, settings_of
+from meterlog.bench.bench_model import BenchTables, Channel, Laboratory, MeterEntry, SourceEntry, settings_of
 from meterlog.bench.drivers import check_settings
 from meterlog.bench.errors import BenchError
 from meterlog.bench.known_meters import conditions, in_use
@@ -50,6 +50,7 @@ class Bench:
     specifications: Mapping[str, Specification] = field(default_factory=dict)
     specification_texts: Mapping[str, str] = field(default_factory=dict)
     source: SourceEntry | None = None
+    laboratory: Laboratory = field(default_factory=Laboratory)
 
     def meter(self, name: str) -> MeterEntry:
         """The meter with this name; KeyError if there is none."""
@@ -64,10 +65,11 @@ class Bench:
         """By the names of the channels, where it is known what their meters can do."""
         return in_use(self.channels, self.specifications)
 
-    def conditions(self, today: date) -> dict[str, Conditions]:
-        """By the names of the channels: how long ago their meters were calibrated, where that is known."""
+    def conditions(self, today: date, temperature_c: float | None = None) -> dict[str, Conditions]:
+        """By the names of the channels: how long ago their meters were calibrated, where that is known, and
+        the temperature of all."""
         calibrated = {meter.name: meter.calibrated for meter in self.meters if meter.calibrated}
-        return conditions(self.channels, calibrated, today)
+        return conditions(self.channels, calibrated, today, temperature_c)
 
 
 def load_bench(path: Path) -> Bench:
@@ -120,6 +122,7 @@ def load_bench_text(text: str, file: str) -> Bench:
         digest=hashlib.sha256(text.encode()).hexdigest(),
         simulate_url=tables.head.simulate_url,
         source=tables.sources[0] if tables.sources else None,
+        laboratory=tables.laboratory,
     )
 
 
@@ -168,6 +171,17 @@ def _misfits(tables: BenchTables) -> Iterator[tuple[Location, str]]:
     for index, name in enumerate(meters):
         if name not in wanted:
             yield ("meter", index, "name"), f"{name!r} has no channel; add a [[channel]] or remove the meter"
+    yield from _mistaken_air(tables)
+
+
+def _mistaken_air(tables: BenchTables) -> Iterator[tuple[Location, str]]:
+    """A channel that is to tell the temperature or humidity and is not there, or measures something else."""
+    measured = {channel.name: channel.function for channel in tables.channels}
+    for function in ("temperature", "humidity"):
+        name = getattr(tables.laboratory, f"{function}_channel")
+        if name is not None and measured.get(name) != function:
+            what = f"no channel {name!r} with function = {function!r}; add a [[channel]]"
+            yield ("laboratory", f"{function}_channel"), what
 
 
 def _repeated(table: str, field: str, values: list[str], what: str) -> Iterator[tuple[Location, str]]:

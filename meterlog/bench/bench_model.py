@@ -46,10 +46,13 @@ class Head(_Table):
 
 
 class Laboratory(_Table):
-    """[laboratory]: who does the work, for the head of reports."""
+    """[laboratory]: who does the work, for the head of reports; which channels tell how warm and how humid
+    it is there."""
 
-    name: Name
+    name: Name | None = None
     address: Annotated[str, Field(max_length=200)] = ""
+    temperature_channel: Name | None = None
+    humidity_channel: Name | None = None
 
 
 class LineTable(_Table):
@@ -200,7 +203,7 @@ class BenchTables(_Table):
 
     head: Annotated[Head, Field(alias="bench")]
     levels: Levels = Levels()
-    laboratory: Laboratory | None = None
+    laboratory: Laboratory = Laboratory()
     meters: Annotated[list[MeterEntry], Field(alias="meter", min_length=1)]
     channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
     sources: Annotated[list[SourceEntry], Field(alias="source", max_length=1)] = []

@@ -24,11 +24,15 @@ def in_use(channels: Iterable[Channel], specifications: Mapping[str, Specificati
 
 
 def conditions(
-    channels: Iterable[Channel], calibrated: Mapping[str, date], today: date
+    channels: Iterable[Channel],
+    calibrated: Mapping[str, date],
+    today: date,
+    temperature_c: float | None = None,
 ) -> dict[str, Conditions]:
-    """By the names of the channels: how old the calibrations of their meters are, where that is known."""
+    """By the names of the channels: how old the calibrations of their meters are, where that is known, and
+    the temperature of the place."""
+    ages = {name: float((today - day).days) for name, day in calibrated.items()}
     return {
-        channel.name: Conditions(days_since_calibration=float((today - calibrated[channel.meter]).days))
+        channel.name: Conditions(temperature_c=temperature_c, days_since_calibration=ages.get(channel.meter))
         for channel in channels
-        if channel.meter in calibrated
     }

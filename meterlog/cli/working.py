@@ -24,6 +24,7 @@ class Kind(StrEnum):
     BREAK_OFF = "break-off"
     INOPERABLE = "inoperable"
     NOTE = "note"
+    SURROUNDINGS = "surroundings"
     PAUSE = "pause"
     RESUME = "resume"
     SET_ASIDE = "set-aside"
@@ -44,13 +45,24 @@ def start(
     override: Annotated[
         str, typer.Option(help="Why, although a meter is not good enough for a step; the report shows it.")
     ] = "",
+    temperature: Annotated[float | None, typer.Option(help="Of the bench, degC.", show_default=False)] = None,
+    humidity: Annotated[float | None, typer.Option(help="Relative, in per cent.", show_default=False)] = None,
+    customer: Annotated[str, typer.Option(help="Name and address of the customer.")] = "",
+    customer_says: Annotated[str, typer.Option(help="What the customer said of the unit.")] = "",
+    received: Annotated[str, typer.Option(help="The day the unit came: 2026-11-20.")] = "",
+    work_place: Annotated[str, typer.Option(help="Where it is done, if not in the laboratory.")] = "",
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
+    told = {
+        "batch": batch, "override": override, "customer": customer, "customer_says": customer_says,
+        "received": received or None, "work_place": work_place,
+        "temperature_c": temperature, "humidity_percent": humidity,
+    }  # fmt: skip
     with _client(data) as client:
         for warning in client.warnings(procedure):
             say(warning)
-        number = client.begin(procedure, unit, serial, operator, batch=batch, override=override)
+        number = client.begin(procedure, unit, serial, operator, **told)
     print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
 
 
@@ -63,7 +75,7 @@ def resume(session: Session, data: Data = None) -> None:
 
 def action(
     kind: Annotated[Kind, typer.Argument(help="What to do.")],
-    text: Annotated[str, typer.Option(help="The reason, the row, or the note.")] = "",
+    text: Annotated[str, typer.Option(help="The reason, the row, the note; or: 24 degC, 40 % RH.")] = "",
     step: Annotated[
         int | None, typer.Option(min=1, help="For a redo: which step of the plan, from 1.")
     ] = None,

@@ -49,7 +49,7 @@ class Client:
     def post(self, path: str, body: dict[str, Any]) -> Any:
         return self._ask("POST", path, json=body)
 
-    def begin(self, procedure: str, unit_model: str, unit_serial: str, operator: str, **more: str) -> int:
+    def begin(self, procedure: str, unit_model: str, unit_serial: str, operator: str, **more: Any) -> int:
         """The number of the session. `more`: batch, override; see POST /api/sessions."""
         start = {"procedure": procedure, "unit_model": unit_model, "unit_serial": unit_serial}
         answer = self.post("/api/sessions", start | {"operator": operator} | more)

@@ -55,14 +55,16 @@ def warnings_before(bench: Bench, procedure: Procedure, file: str) -> list[str]:
     return [str(problem) for problem in found if problem.severity is Severity.WARNING]
 
 
-def step_fits(bench: Bench, procedure: Procedure) -> list[StepFit]:
-    """Steps against the meters of the bench, as old as their calibrations are today."""
-    return fits_of(procedure, bench.in_use(), bench.conditions(datetime.now(UTC).date()))
+def step_fits(bench: Bench, procedure: Procedure, temperature_c: float | None = None) -> list[StepFit]:
+    """Steps against the meters of the bench, as old as their calibrations are today, at a temperature."""
+    return fits_of(procedure, bench.in_use(), bench.conditions(datetime.now(UTC).date(), temperature_c))
 
 
-def notes_of_override(bench: Bench, procedure: Procedure, override: str) -> list[str]:
+def notes_of_override(
+    bench: Bench, procedure: Procedure, override: str, temperature_c: float | None = None
+) -> list[str]:
     """What the record says where a meter is not good enough. Refusal 422 if nobody says why it is used."""
-    unfit = [one for one in step_fits(bench, procedure) if one.fitness.fit is Fit.NOT_ADEQUATE]
+    unfit = [one for one in step_fits(bench, procedure, temperature_c) if one.fitness.fit is Fit.NOT_ADEQUATE]
     words = tuple(f"{one.step}: {one.meter!r} is not adequate, {unfit_words(one)}" for one in unfit)
     if unfit and not override:
         raise Refusal(

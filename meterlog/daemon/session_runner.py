@@ -19,6 +19,7 @@ from meterlog.daemon.errors import Refusal
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.inbox import Ask, Inbox, Item
 from meterlog.daemon.instruments import instrument_of
+from meterlog.daemon.room import Room
 from meterlog.daemon.running import Running
 from meterlog.daemon.source_keeper import SourceKeeper, SourceNews
 from meterlog.procedure import ActionKind, IllegalAction, Outcome
@@ -51,6 +52,7 @@ class SessionRunner:
         self.running: Running | None = None
         self.board = Board(bench)
         self.announcer = Announcer(bench, writer, clock, hub, self.board)
+        self._room = Room(bench)
         self._failed = failed
         self._source: SourceKeeper | None = None
         self._inbox = Inbox()
@@ -137,6 +139,8 @@ class SessionRunner:
             self.announcer.alarm(f"A reading of {reading.channel!r} was left out: {error}")
             return
         self._keep(self.running, outcomes)
+        if told := self._room.news(reading, self.running.engine.surroundings):
+            self._told(ActionKind.SURROUNDINGS, told)
 
     def _ask_the_source(self) -> None:
         """What the step wants of the source now; asked once, for then the step waits for the answer."""

@@ -1,11 +1,13 @@
 """How a session comes to run: begun anew, or taken up where a stopped daemon left it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import sqlalchemy
 
+from meterlog.accuracy import Surroundings
+from meterlog.accuracy.surroundings import NOT_KNOWN
 from meterlog.bench import Bench, Clock
 from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import DaemonError
@@ -17,6 +19,7 @@ from meterlog.errors import MeterlogError
 from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, with_lags
 from meterlog.records import (
     BenchUsed,
+    Commission,
     SessionRecord,
     SessionStart,
     Writer,
@@ -36,12 +39,14 @@ _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """The thing to be aligned, and who does it."""
+    """The thing to be aligned, who does it and for whom, and how warm and humid it is there."""
 
     model: str
     serial: str
     operator: str
     batch: str = ""
+    commission: Commission = field(default_factory=Commission)
+    surroundings: Surroundings = field(default_factory=Surroundings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +74,15 @@ class Sessions:
             origin_ns=origin_ns,
             boot_id=_boot_id(),
             software=f"meterlog {VERSION}",
+            commission=unit.commission,
         )
         session_id = self.writer.begin_session(start)
         meters = meters_of(self._bench_used(0), start.began_time_ns)
         engine = Engine(with_lags(procedure, lags_of(self.bench.text)), *meters)
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START)
+        if unit.surroundings:
+            running.acted(origin_ns, ActionKind.SURROUNDINGS, unit.surroundings.text)
         known = warnings_before(self.bench, procedure, procedure.title)
         for warning in [*known, *MeterNotices(self.database, self.bench).of(procedure)]:
             running.acted(origin_ns, ActionKind.NOTE, f"Known before it began: {warning}")
@@ -124,6 +132,8 @@ class Sessions:
         if not running.ended:
             kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
             running.acted(monotonic_ns, kind)
+        if elsewhere and engine.surroundings:
+            running.acted(monotonic_ns, ActionKind.SURROUNDINGS, NOT_KNOWN)
         for note in notes_of_override(self.bench, engine.procedure, ELSEWHERE) if elsewhere else ():
             running.acted(monotonic_ns, ActionKind.NOTE, note)
         return running

@@ -18,6 +18,7 @@ from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
+from meterlog.report.surroundings import surroundings_at
 
 Cell = str | int | float | datetime | tuple[Line, ...] | None
 """One cell. Text is text even if it looks like a number; a time carries its offset; never NaN. A budget
@@ -68,8 +69,14 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         value.replaces, "yes" if counts else "no", redo.reason if redo else "",
         condition_of(session).word, "yes" if was_left_alone(session, step) else "no",
         value.about, _rule(session), value.standard_uncertainty, finite(value.degrees_of_freedom),
-        value.budget,
+        value.budget, *_air(session, value),
     )  # fmt: skip
+
+
+def _air(session: Session, value: SettledValue) -> tuple[Cell, Cell]:
+    """Degrees Celsius and per cent relative humidity, as told by then."""
+    known = surroundings_at(session, value.at_ns)
+    return known.temperature_c, known.humidity_percent
 
 
 def _rule(session: Session) -> str:

@@ -44,6 +44,7 @@ def settled(folder: Folder, session: int) -> pl.DataFrame:
     replaces attempt reason  the value redone, which attempt this is, why it was taken back
     time                     of capture, UTC
     budget                   where its uncertainty comes from: see `budget`
+    temperature humidity     degC and per cent, as told by then; null where nobody had
 
     and session, unit_model, unit_serial, number, step, title, pass, role, condition, round, channel,
     readings (how many it rests on), unit_condition, left_alone.

@@ -6,7 +6,7 @@ outcomes to the last bit; a refused action raises `IllegalAction` and changes no
 
 from collections.abc import Mapping
 
-from meterlog.accuracy import Conditions, InUse, Verdict
+from meterlog.accuracy import Conditions, InUse, Surroundings, Verdict, parse_surroundings
 from meterlog.accuracy.appraisal import Appraisal
 from meterlog.procedure.attempt import Attempt
 from meterlog.procedure.errors import IllegalAction
@@ -51,6 +51,7 @@ class Engine:
         self.plan: tuple[PlannedStep, ...] = plan_of(procedure)
         self.state = SessionState.RUNNING
         self.place = 0
+        self.surroundings = Surroundings()
         self._standings = Standings(self.plan)
         self._known = Known(self.plan)
         self._guards = GuardWatch(procedure)
@@ -110,6 +111,7 @@ class Engine:
             ActionKind.GO_ON: self._go_on,
             ActionKind.REDO: self._redo,
             ActionKind.SKIP: self._skip,
+            ActionKind.SURROUNDINGS: self._surrounded,
             ActionKind.PAUSE: self._pause,
             ActionKind.RESUME: self._resume,
             ActionKind.SET_ASIDE: self._set_aside,
@@ -127,6 +129,16 @@ class Engine:
     def _start(self, event: Acted) -> list[Outcome]:
         self._started = True
         self._begin(0, event.at_ns)
+        return []
+
+    def _surrounded(self, event: Acted) -> list[Outcome]:
+        """It is so from now on; what was taken before was taken at what was told before."""
+        try:
+            told = parse_surroundings(event.text)
+        except ValueError as error:
+            raise IllegalAction(str(error)) from error
+        self.surroundings = self.surroundings.then(told)
+        self._appraisal.at(self.surroundings.temperature_c)
         return []
 
     def _go_on(self, event: Acted) -> list[Outcome]:

@@ -15,13 +15,14 @@ from meterlog.reading import Reading
 
 
 class ActionKind(StrEnum):
-    """What the operator (or, for START, INTERRUPTED and the source, the daemon) did."""
+    """What the operator (or, for START, INTERRUPTED and the source, the daemon) did; SURROUNDINGS: either."""
 
     START = "start"
     GO_ON = "go-on"
     REDO = "redo"
     SKIP = "skip"
     NOTE = "note"
+    SURROUNDINGS = "surroundings"
     REDO_ROW = "redo-row"
     SKIP_ROW = "skip-row"
     SOURCE_ASKED = "source-asked"
@@ -45,7 +46,8 @@ class Measured:
 @dataclass(frozen=True, slots=True)
 class Acted:
     """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,
-    what was typed in, the row to be redone (the last one if ""), or what a source said. `place` is the
+    what was typed in, the row to be redone (the last one if ""), what a source said, or the temperature
+    and humidity (`Surroundings.text`). `place` is the
     place in the plan for a redo (None: the step at hand, or the one before it while nothing has been
     captured yet)."""
 

@@ -16,6 +16,7 @@ FUNCTION_UNITS: dict[str, Unit] = {
     "power": Unit.WATT,
     "duty": Unit.PERCENT,
     "distortion": Unit.PERCENT,
+    "humidity": Unit.PERCENT,
 }
 COUPLED = frozenset({"voltage", "current"})
 """The functions that mean nothing without ac, dc or acdc."""

@@ -20,6 +20,7 @@ from meterlog.records.rebuild import build_engine, changes_of, lags_of, meters_o
 from meterlog.records.replay import ReplayReport, replay
 from meterlog.records.session import (
     BenchUsed,
+    Commission,
     Instrument,
     KeptOutcome,
     SessionHeader,
@@ -31,6 +32,7 @@ from meterlog.records.writer import Writer
 
 __all__ = [
     "BenchUsed",
+    "Commission",
     "DataFolder",
     "Instrument",
     "KeptOutcome",

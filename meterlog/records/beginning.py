@@ -6,18 +6,20 @@ from dataclasses import asdict
 
 from sqlalchemy import Connection, delete, insert, select
 
-from meterlog.records.schema import benches, documents, sessions, specifications
-from meterlog.records.session import BenchUsed, SessionStart
+from meterlog.records.schema import benches, commissions, documents, sessions, specifications
+from meterlog.records.session import BenchUsed, Commission, SessionStart
 
 
 def insert_session(connection: Connection, start: SessionStart) -> int:
     """The number of the new session."""
     values = asdict(start)
-    described = values.pop("specifications")
+    described, commission = values.pop("specifications"), values.pop("commission")
     values["procedure_digest"] = keep_document(connection, "procedure", values.pop("procedure_text"))
     values["bench_digest"] = keep_document(connection, "bench", values.pop("bench_text"))
     number = int(connection.execute(insert(sessions).values(values).returning(sessions.c.id)).scalar_one())
     _insert_specifications(connection, number, 0, described)
+    if start.commission != Commission():
+        connection.execute(insert(commissions).values(session_id=number, **commission))
     return number
 
 

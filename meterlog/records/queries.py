@@ -16,7 +16,14 @@ from meterlog.records.beginning import digest_of
 from meterlog.records.engine import reading
 from meterlog.records.errors import RecordsError
 from meterlog.records.rows import action_of, event_of, instrument_of, kept_outcome_of
-from meterlog.records.session import BenchUsed, Instrument, KeptOutcome, SessionHeader, SessionRecord
+from meterlog.records.session import (
+    BenchUsed,
+    Commission,
+    Instrument,
+    KeptOutcome,
+    SessionHeader,
+    SessionRecord,
+)
 
 PAGE_ROWS = 2000
 Converted = TypeVar("Converted")
@@ -55,6 +62,7 @@ def load_session(engine: Engine, session_id: int) -> SessionRecord:
                 for row in _all(connection, schema.actions, session_id, "sequence")
             ),
             outcomes=_outcomes(connection, session_id),
+            commission=_commission(connection, session_id),
         )
 
 
@@ -171,6 +179,13 @@ def _benches(connection: Connection, header: SessionHeader) -> tuple[BenchUsed, 
 def _instruments(connection: Connection, session_id: int) -> tuple[Instrument, ...]:
     rows = _all(connection, schema.instruments, session_id, "id")
     return tuple(_converted(schema.instruments, row, instrument_of) for row in rows)
+
+
+def _commission(connection: Connection, session_id: int) -> Commission:
+    table = schema.commissions
+    wanted = select(table).where(table.c.session_id == session_id)
+    row = connection.execute(wanted).mappings().first()
+    return Commission(**{name: row[name] for name in row if name != "session_id"}) if row else Commission()
 
 
 def _outcomes(connection: Connection, session_id: int) -> tuple[KeptOutcome, ...]:

@@ -96,6 +96,10 @@ benches = Table(
     Column("bench_digest", Text, ForeignKey("documents.digest"), nullable=False),
 )
 
+commissions = Table(
+    "commissions", METADATA, _session(), *map(_text, ("customer", "customer_says", "received", "work_place"))
+)
+
 specifications = Table(
     "specifications",
     METADATA,

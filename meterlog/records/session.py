@@ -8,6 +8,22 @@ from meterlog.procedure.events import Acted, GuardTripped, Outcome, SessionEnded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Commission:
+    """For whom a session is run and what came with the unit; "" where nobody says.
+
+    customer       name and address, as the customer gave them
+    customer_says  what the customer said of the unit
+    received       the day on which the unit came, ISO 8601
+    work_place     where the work was done, if elsewhere than at the laboratory's address
+    """
+
+    customer: str = ""
+    customer_says: str = ""
+    received: str = ""
+    work_place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SessionStart:
     """What is known when a session begins.
 
@@ -30,6 +46,7 @@ class SessionStart:
     software: str
     batch: str = ""
     specifications: Mapping[str, str] = field(default_factory=dict)
+    commission: Commission = Commission()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +120,7 @@ class SessionRecord:
     instruments: tuple[Instrument, ...]
     actions: tuple[Acted, ...]
     outcomes: tuple[KeptOutcome, ...]
+    commission: Commission = Commission()
 
     @property
     def bench_text(self) -> str:

@@ -7,7 +7,21 @@ from typing import Any
 from meterlog.report.shown import Shown
 from meterlog.report.typography import number, utc, when
 
-_NUMBERS = frozenset({"line", "target", "window", "risk", "value", "limit", "levels", "overrides"})
+_NUMBERS = frozenset(
+    {
+        "line",
+        "target",
+        "window",
+        "risk",
+        "value",
+        "limit",
+        "levels",
+        "overrides",
+        "temperature",
+        "humidity",
+        "surroundings",
+    }
+)
 """Fields whose texts hold numbers, to be set as such."""
 
 

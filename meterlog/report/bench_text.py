@@ -38,6 +38,10 @@ class BenchText:
     specifications: Mapping[str, str] = field(default_factory=dict)
 
 
+def _laboratory(table: Mapping[str, str]) -> Laboratory:
+    return Laboratory(table.get("name", ""), table.get("address", ""))
+
+
 def read_bench_text(text: str, specifications: Mapping[str, str] | None = None) -> BenchText:
     """From the TOML of a bench file. Its errors are those of `tomllib` and `meterlog.quantity`."""
     data = tomllib.loads(text)
@@ -49,6 +53,6 @@ def read_bench_text(text: str, specifications: Mapping[str, str] | None = None) 
         shows={c["name"]: parse_scale(c["show"], references) for c in channels if "show" in c},
         meters={c["name"]: c["meter"] for c in channels},
         reads={c["name"]: (c.get("function", "voltage"), Coupling(c.get("coupling", ""))) for c in channels},
-        laboratory=Laboratory(**data.get("laboratory", {})),
+        laboratory=_laboratory(data.get("laboratory", {})),
         specifications=specifications or {},
     )

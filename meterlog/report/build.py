@@ -16,6 +16,7 @@ from meterlog.report.session import Session
 from meterlog.report.shown import shown
 from meterlog.report.standing import STANDING_OF, Standing
 from meterlog.report.statements import statements_of
+from meterlog.report.surroundings import summary_of, surroundings_of
 from meterlog.report.words import line_of_value
 
 _NOTED = frozenset(
@@ -35,6 +36,7 @@ _NOTED = frozenset(
 def build_report(session: Session, issue: Issue | None = None) -> Report:
     """Everything a report says. Reads the raw readings once for each chart."""
     header, meters, rows = _header(session, issue or Issue()), tuple(meters_of(session)), rows_of(session)
+    surroundings = tuple(surroundings_of(session))
     captured = tuple(_captured(session, value) for value in session.course.values)
     steps = tuple(_step_run(session, planned) for planned in plan_of(session.procedure))
     return Report(
@@ -44,6 +46,7 @@ def build_report(session: Session, issue: Issue | None = None) -> Report:
         remark=uncharged_remark(session),
         overrides=overrides_of(session),
         meters=meters,
+        surroundings=surroundings,
         levels=_levels(session),
         as_found=as_found(session),
         as_left=as_left(session),
@@ -59,14 +62,14 @@ def build_report(session: Session, issue: Issue | None = None) -> Report:
         budgets=tuple(budgets_of(session, rows)),
         without_budget=without_budget(session, rows),
         signature=_signature(session),
-        statements=statements_of(session, header, meters),
+        statements=statements_of(session, header, meters, surroundings),
     )
 
 
 def _header(session: Session, issue: Issue) -> Header:
-    known, procedure = session.header, session.procedure
+    known, procedure, commission = session.header, session.procedure, session.commission
     return Header(
-        number=f"session {known.id}, unit {known.unit_serial}",
+        number=", ".join(part for part in (_report_number(issue), _session_number(session)) if part),
         unit_model=known.unit_model,
         unit_serial=known.unit_serial,
         operator=known.operator,
@@ -80,10 +83,23 @@ def _header(session: Session, issue: Issue) -> Header:
         recorded_verdict=STANDING_OF[known.ended.verdict] if known.ended else None,
         software=known.software,
         laboratory=session.bench.laboratory,
-        customer=issue.customer,
+        customer=issue.customer or commission.customer,
+        customer_says=commission.customer_says,
+        received=commission.received,
+        work_place=commission.work_place,
+        surroundings=summary_of(session),
+        replacing=f"report {issue.replaces}, because: {issue.because}" if issue.replaces else "",
         issued=issue.at,
         results_digest=session.results_digest,
     )
+
+
+def _report_number(issue: Issue) -> str:
+    return f"report {issue.number}" if issue.number else ""
+
+
+def _session_number(session: Session) -> str:
+    return f"session {session.header.id}, unit {session.header.unit_serial}"
 
 
 def _warning(session: Session, steps: tuple[StepRun, ...]) -> str:

@@ -13,16 +13,26 @@ from meterlog.report.standing import Standing
 
 @dataclass(frozen=True, slots=True)
 class Issue:
-    """What only who hands the report over can say: when, and to whom. None and "" if nobody does."""
+    """What only who hands the report over can say: when, and to whom. None and "" if nobody does.
+
+    customer   in place of the one kept with the session
+    number     of the report, where it has one; replaces, because: the one that it stands in for, and why
+    """
 
     at: datetime | None = None
     customer: str = ""
+    number: str = ""
+    replaces: str = ""
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Header:
     """What was done, on what, by whom and when. The last moment and verdict are None in an open session.
 
+    customer, customer_says, received, work_place   as `Commission`
+    replacing       the report that this one stands in for, and why; "" for none
+    surroundings    the temperatures and humidities of the session in one phrase, "" where none was told
     results_digest  SHA-256 over the outcomes as stored, "" for a session that is not from a record
     """
 
@@ -41,6 +51,11 @@ class Header:
     software: str
     laboratory: Laboratory
     customer: str
+    customer_says: str
+    received: str
+    work_place: str
+    surroundings: str
+    replacing: str
     issued: datetime | None
     results_digest: str
 
@@ -165,6 +180,16 @@ class Statements:
 
 
 @dataclass(frozen=True, slots=True)
+class SurroundingsTold:
+    """Temperature and relative humidity as told at a moment; "" where not told, both: not known any more."""
+
+    at: datetime
+    temperature: str
+    humidity: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """What the operator wrote, or did with a reason, and when."""
 
@@ -213,6 +238,7 @@ class Report:
     remark: str
     overrides: tuple[str, ...]
     meters: tuple[MeterUsed, ...]
+    surroundings: tuple[SurroundingsTold, ...]
     levels: tuple[str, ...]
     as_found: Overall
     as_left: Overall

@@ -41,4 +41,5 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         readings=partial(iter_readings, engine, session_id),
         zone=zone,
         results_digest=results_digest(record),
+        commission=record.commission,
     )

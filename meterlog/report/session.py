@@ -1,13 +1,13 @@
 """A recorded session with its procedure and its bench: what a report or an export is made of."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from meterlog.procedure import Measured, Procedure, SettledValue, Step
 from meterlog.procedure.model import Adjust, Alternate, Condition, Measure, SetSource, Threshold
 from meterlog.quantity import Quantity, Scale, Unit, base_scale
-from meterlog.records.session import Instrument, SessionHeader
+from meterlog.records.session import Commission, Instrument, SessionHeader
 from meterlog.report.bench_text import BenchText
 from meterlog.report.standing import Course
 
@@ -35,6 +35,7 @@ class Session:
     benches: Sequence[tuple[int, BenchText]] = ()
     zone: tzinfo | None = None
     results_digest: str = ""
+    commission: Commission = field(default_factory=Commission)
 
     def bench_at(self, sequence: int) -> BenchText:
         """The bench in use at an event: a session may have been gone on with on another one."""

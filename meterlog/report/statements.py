@@ -1,9 +1,9 @@
 """What a report states of itself, beside its results: ISO/IEC 17025:2017, 7.8.2 and 7.8.4 ask for it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from meterlog.report.decision_words import rule_text
-from meterlog.report.model import Header, MeterUsed, Statements
+from meterlog.report.model import Header, MeterUsed, Statements, SurroundingsTold
 from meterlog.report.session import Session
 
 _COVERAGE = (
@@ -20,37 +20,50 @@ _NO_SPECIFICATION = (
     "No specification is on record for {meters}: of what these showed the uncertainty is that of the "
     "readings alone, without the accuracy of the meter."
 )
-_NOT_COVERED = "It does not cover leads, the source, or the temperature of the place."
+_NOT_COVERED = "It does not cover leads or the source."
+_NOR_TEMPERATURE = "It does not cover leads, the source, or the temperature of the place."
 _ITEM_ONLY = (
     "The results relate only to the unit named above, in the condition described, at the time of the "
     "work. A verdict is about the windows of the procedure alone: whether the unit may be used is for "
     "qualified people to judge, by the rules of the place."
 )
-_CONDITIONS = (
+_UNKNOWN = (
     "Temperature and humidity of the place are not recorded; where a specification has limits for them, "
-    "they are taken to have been kept. Warming up and other preparations are in the course of the "
-    "session."
+    "they are taken to have been kept."
 )
+_AS_TOLD = (
+    "Where the temperature told above lies beyond the limits of a specification, its temperature "
+    "coefficient is in the uncertainty of every value taken from then on. Before it was first told, and "
+    "for humidity, the limits are taken to have been kept."
+)
+_PREPARED = "Warming up and other preparations are in the course of the session."
 _TRACEABLE = (
     "Traceability rests on the calibrations of the meters named here, as their owner states them; the "
     "certificates are not part of this record."
 )
 
 
-def statements_of(session: Session, header: Header, meters: Iterable[MeterUsed]) -> Statements:
+def statements_of(
+    session: Session,
+    header: Header,
+    meters: Iterable[MeterUsed],
+    surroundings: Sequence[SurroundingsTold] = (),
+) -> Statements:
     bare = [meter.name for meter in meters if not meter.specification]
-    parts = [_COVERAGE, _NO_SPECIFICATION.format(meters=", ".join(bare)) if bare else "", _NOT_COVERED]
+    warm = any(told.temperature for told in surroundings)
+    not_covered = _NOT_COVERED if warm else _NOR_TEMPERATURE
+    parts = [_COVERAGE, _NO_SPECIFICATION.format(meters=", ".join(bare)) if bare else "", not_covered]
     return Statements(
         decision_rule=rule_text(session.procedure.rule),
         coverage=" ".join(part for part in parts if part),
         item_only=_ITEM_ONLY,
-        conditions=_CONDITIONS,
+        conditions=f"{_AS_TOLD if warm else _UNKNOWN} {_PREPARED}",
         traceability=_TRACEABLE,
-        left_out=tuple(_left_out(header)),
+        left_out=tuple(_left_out(header, surroundings)),
     )
 
 
-def _left_out(header: Header) -> Iterator[str]:
+def _left_out(header: Header, surroundings: Sequence[SurroundingsTold]) -> Iterator[str]:
     """What a report for a customer carries (7.8.2.1) and this record does not tell."""
     if not header.laboratory.name:
         yield "name and address of the laboratory"
@@ -58,5 +71,9 @@ def _left_out(header: Header) -> Iterator[str]:
         yield "the customer"
     if not header.operator:
         yield "who did the work"
-    yield "the day the unit was received"
-    yield "temperature and humidity"
+    if not header.received:
+        yield "the day the unit was received"
+    if not any(told.temperature for told in surroundings):
+        yield "the temperature"
+    if not any(told.humidity for told in surroundings):
+        yield "the humidity"

@@ -89,6 +89,26 @@ def test_outside_its_temperatures_it_is_less_sure() -> None:
     assert gains[1].contribution == pytest.approx(1.5 * gains[0].contribution)
 
 
+def test_a_temperature_told_meanwhile_counts_from_then_on() -> None:
+    """28 degrees are inside the statement: still the same error of gain, and a ratio is free of it. At 33 it
+    may be another one, half as large again."""
+    appraisal = Appraisal({"output": meter()})
+    before = appraisal.observed(seen(1.5))
+    appraisal.at(28.0)
+    same = appraisal.budget(appraisal.observed(seen(1.5)) / before)
+    appraisal.at(33.0)
+    hot = appraisal.observed(seen(1.5))
+    gain = [
+        next(line.contribution for line in appraisal.budget(one).lines if line.source.name == GAIN)
+        for one in (before, hot)
+    ]
+    assert same.standard_uncertainty < 0.2 * SHARE
+    assert gain[1] == pytest.approx(1.5 * gain[0])
+    assert appraisal.budget(hot / before).standard_uncertainty > 1.5 * SHARE / math.sqrt(3)
+    appraisal.at(None)
+    assert appraisal.budget(appraisal.observed(seen(1.5)) / before).standard_uncertainty < 0.2 * SHARE
+
+
 def test_of_a_meter_that_nobody_described_the_readings_are_all_there_is() -> None:
     appraisal = Appraisal()
     found = appraisal.budget(appraisal.observed(seen(1.5)))

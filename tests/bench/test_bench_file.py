@@ -122,6 +122,12 @@ def test_the_text_is_kept_exactly_with_its_digest(tmp_path: Path) -> None:
             29,
             "'bench meter, display 1' has a channel already; there is one for each display",
         ),
+        (
+            "[levels]",
+            '[laboratory]\ntemperature_channel = "output"\n[levels]',
+            5,
+            "laboratory.temperature_channel: no channel 'output' with function = 'temperature'",
+        ),
         ('range = "10 V"', 'range = "10 Hz"', 24, "channel.1.range: 10 Hz does not fit; .* such as 10 V"),
         ('range = "10 V"', 'range = "10 W"', 24, "channel.1.range: 10 W does not fit"),
         ('range = "10 V"', "range = 10", 24, "channel.1.range: write a text with its unit"),

@@ -36,6 +36,7 @@ KEYS_WITH_REASON = [
     ("r", "redo"),
     ("s", "skip"),
     ("n", "note"),
+    ("t", "surroundings"),
     ("a", "set-aside"),
     ("b", "break-off"),
     ("i", "inoperable"),
@@ -112,7 +113,7 @@ def test_what_a_key_asks_for_can_be_asked_from_a_script_too() -> None:
 
 
 def test_the_help_names_every_key() -> None:
-    assert all(f" {key} " in f" {HELP} " for key in "ersnpabiq")
+    assert all(f" {key} " in f" {HELP} " for key in "ersntpabiq")
 
 
 @pytest.mark.parametrize(

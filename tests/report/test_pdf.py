@@ -210,7 +210,7 @@ def test_the_name_of_the_file_decides_and_the_form_is_followed(engine: Engine, t
     path = tmp_path / "report.PDF"
     write_report(engine, session.id, path, Form(paper=Paper.LETTER, customer=" A. Customer "))
     text = " ".join(pages_of(path.read_bytes()))
-    for part in ("A. Customer (as stated at the issue)", "Results as recorded", "issued 20", "SHA-256"):
+    for part in ("A. Customer (as given by the customer)", "Results as recorded", "issued 20", "SHA-256"):
         assert part in text
     write_report(engine, session.id, tmp_path / "sheet.html", Form(sheet=True))
     assert "Test sheet" in (tmp_path / "sheet.html").read_text(encoding="utf-8")

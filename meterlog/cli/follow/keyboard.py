@@ -6,14 +6,15 @@ SPACE, ENTER, ESCAPE, BACKSPACE, PAGE_DOWN = " ", "\n", "esc", "backspace", "pag
 GO_ON = (SPACE, ENTER, PAGE_DOWN)  # what foot switches type
 BOUNCE_S = 0.4
 HELP = (
-    "space or pedal: go on  e enter  r redo  s skip  n note  p pause  a set aside  "
-    "b break off  i inoperable  q leave"
+    "space or pedal: go on  e enter  r redo  s skip  n note  t temperature  p pause  "
+    "a set aside  b break off  i inoperable  q leave"
 )
 NOT_ASKED = "nothing is asked for here"
 _ASKING = {
     "r": "redo",
     "s": "skip",
     "n": "note",
+    "t": "surroundings",
     "a": "set-aside",
     "b": "break-off",
     "i": "inoperable",

@@ -37,6 +37,7 @@ export class Actions {
     element("redo-row").onclick = () => this.act("redo-row");
     for (const kind of Object.keys(REASONED)) element(kind).onclick = () => this.#withReason(kind);
     element("note").onclick = () => this.#note();
+    element("surroundings").onclick = () => this.#surroundings();
     element("pause").onclick = () => this.act(this.paused ? "resume" : "pause");
     element("set-aside").onclick = () => this.act("set-aside");
   }
@@ -73,6 +74,12 @@ export class Actions {
     const label = "Kept in the record with the time";
     const text = await ask({ title: "Note", label, confirm: "Keep", required: true });
     if (text !== null) this.act("note", text);
+  }
+
+  async #surroundings() {
+    const label = "Of the bench from now on, such as 24 degC, 40 % RH";
+    const text = await ask({ title: "Temperature and humidity", label, confirm: "Keep", required: true });
+    if (text !== null) this.act("surroundings", text);
   }
 
   #answer(accepted, message) {

@@ -117,6 +117,20 @@ export class Start {
     return [unit && `for ${unit}`, revision && `revision ${revision}`, file].filter(Boolean).join(" · ");
   }
 
+  /** What may be left open; an empty field says nothing. */
+  #told() {
+    const text = (id) => element(id).value.trim();
+    const number = (id) => (text(id) === "" ? null : Number(text(id)));
+    return {
+      temperature_c: number("temperature"),
+      humidity_percent: number("humidity"),
+      customer: text("customer"),
+      customer_says: text("customer-says"),
+      received: text("received") || null,
+      work_place: text("work-place"),
+    };
+  }
+
   async #begin() {
     setText(element("start-error"), "");
     for (const id of REMEMBERED) memory.write(id, element(id).value);
@@ -128,6 +142,7 @@ export class Start {
         operator: element("operator").value.trim(),
         batch: this.#batch?.name ?? "",
         override: this.fit.override,
+        ...this.#told(),
       });
       this.begun();
     } catch (error) {

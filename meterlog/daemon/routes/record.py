@@ -54,7 +54,8 @@ def sessions(here: Here) -> list[dict[str, Any]]:
 @router.get("/{session_id}")
 def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
     """Everything but the readings. `condition`: of the unit, as the report's head says it, and why;
-    `trips`: guards that tripped."""
+    `trips`: guards that tripped; `commission`: for whom. Temperature and humidity are `actions` of the kind
+    surroundings."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
     return _line(record.header, partings(here.database).get(session_id)) | {
@@ -63,6 +64,7 @@ def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
         "settled": [settled_json(settled, scales) for settled in record.settled_values],
         "trips": plain(record.guard_trips),
         "condition": plain(condition_of(open_session(here.database, session_id))),
+        "commission": plain(record.commission),
         "endings": [plain(ending) for ending in record.step_endings],
     }
 

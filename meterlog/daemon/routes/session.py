@@ -1,17 +1,20 @@
 """The session that runs: begin it, look at it, act on it."""
 
+from datetime import date
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from meterlog.accuracy import Surroundings
+from meterlog.accuracy.surroundings import COLDEST_C, WARMEST_C
 from meterlog.daemon.context import Here
 from meterlog.daemon.errors import DaemonError, Refusal, no_session
 from meterlog.daemon.fit import notes_of_override, require_fit
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
 from meterlog.procedure import ActionKind
-from meterlog.records import list_sessions
+from meterlog.records import Commission, list_sessions
 
 router = APIRouter(prefix="/api", tags=["session"])
 _WORDLESS = ("go-on", "pause", "resume")
@@ -32,6 +35,9 @@ class Start(BaseModel):
     """`procedure` is the name of one on offer, or the path of a file. `unit_model` must not be blank.
 
     override: why it is begun although a meter is known not to be good enough for a step; kept as a note.
+    temperature_c, humidity_percent: of the place; they can be told anew by the action `surroundings`.
+    customer: name and address, as they gave them; customer_says: what they said of the unit; received: the
+    day it came; work_place: where the work is done, if elsewhere than at the laboratory's address.
     """
 
     model_config = ConfigDict(extra="forbid")
@@ -42,6 +48,32 @@ class Start(BaseModel):
     operator: Line = ""
     batch: Line = ""
     override: Words = ""
+    temperature_c: Annotated[float, Field(ge=COLDEST_C, le=WARMEST_C)] | None = None
+    humidity_percent: Annotated[float, Field(ge=0.0, le=100.0)] | None = None
+    customer: Words = ""
+    customer_says: Words = ""
+    received: date | None = None
+    work_place: Line = ""
+
+    @property
+    def commission(self) -> Commission:
+        return Commission(
+            customer=self.customer.strip(),
+            customer_says=self.customer_says.strip(),
+            received=self.received.isoformat() if self.received else "",
+            work_place=self.work_place.strip(),
+        )
+
+    @property
+    def unit(self) -> Unit:
+        return Unit(
+            self.unit_model.strip(),
+            self.unit_serial,
+            self.operator,
+            self.batch,
+            self.commission,
+            Surroundings(self.temperature_c, self.humidity_percent),
+        )
 
 
 class Action(BaseModel):
@@ -51,6 +83,7 @@ class Action(BaseModel):
     note        is refused without text; go-on, pause and resume keep none, and are refused with one
     break-off   ends the session here; the unit is not judged, unless it has failed
     inoperable  ends it too: the unit cannot be aligned, and fails. Both are refused without a reason
+    surroundings  such as "24 degC, 40 % RH": so it is from now on
     go-on       while a guard has tripped: the level is back inside. Refused as long as it is not
     """
 
@@ -58,7 +91,7 @@ class Action(BaseModel):
 
     kind: Literal[
         "go-on", "redo", "redo-row", "skip", "skip-row", "note", "pause", "resume",
-        "enter", "break-off", "inoperable", "set-aside",
+        "enter", "break-off", "inoperable", "set-aside", "surroundings",
     ]  # fmt: skip
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None
@@ -72,9 +105,8 @@ def begin(start: Start, here: Here) -> dict[str, int]:
         raise Refusal(422, "It is blank.", "unit", "Write which model is to be aligned.")
     procedure = here.library.find(start.procedure)
     require_fit(here.bench, procedure)
-    notes = notes_of_override(here.bench, procedure, start.override.strip())
-    unit = Unit(start.unit_model.strip(), start.unit_serial, start.operator, start.batch)
-    return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, unit, notes))}
+    notes = notes_of_override(here.bench, procedure, start.override.strip(), start.temperature_c)
+    return {"id": here.runner.begin(lambda: here.sessions.begin(procedure, start.unit, notes))}
 
 
 @router.post("/sessions/{session_id}/go-on")
