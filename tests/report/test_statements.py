@@ -133,8 +133,9 @@ def test_results_relate_only_to_the_unit_and_windows_are_those_of_the_procedure(
 
 
 def test_a_specification_on_record_is_in_the_uncertainty_and_its_budget(engine: Engine) -> None:
-    """238 days after calibration the row for a year holds: 0.004 % of 15 V and 0.0008 % of the 100 V range,
-    both as bounds: 0.6 mV and 0.8 mV over the root of three (JCGM 100:2008, 4.3.7)."""
+    """238 days after calibration the row for a year holds: 0.004 % of 15 V and 0.0008 % of the 1000 V range,
+    whose count of 1 mV the readings show, both as bounds: 0.6 mV and 8 mV over the root of three
+    (JCGM 100:2008, 4.3.7)."""
     bench = BenchUsed(
         since_sequence=0,
         text=BENCH.replace('name = "panel"', 'name = "rail"'),
@@ -147,7 +148,7 @@ def test_a_specification_on_record_is_in_the_uncertainty_and_its_budget(engine: 
     found = {line.source: line for line in budget.lines}
     for source, contribution_v in (
         ("meter, share of the reading", 3.5e-4),
-        ("meter, range and counts", 4.6e-4),
+        ("meter, range and counts", 4.6e-3),
     ):
         assert found[source].distribution == "rectangular"
         assert found[source].contribution == figure(contribution_v)
