@@ -1,9 +1,8 @@
 """The tables of a bench file, as pydantic checks them. Levels in base units; names are free text."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import date
-from typing import Annotated, Literal, Self
+from typing import Annotated, Self
 
 from pydantic import (
     BaseModel,
@@ -19,9 +18,9 @@ from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
-from meterlog.files import Level, Levels, Seconds, ShownIn
+from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn
 from meterlog.quantity import Quantity, Scale, Unit
-from meterlog.reading import Coupling, Line, Settings, Wanted
+from meterlog.reading import Coupling, Settings, Wanted
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 
@@ -55,27 +54,11 @@ class Laboratory(_Table):
     humidity_channel: Name | None = None
 
 
-class LineTable(_Table):
-    """[meter.line]: what differs from the line that the driver would open. Serial ports only."""
-
-    baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
-    data_bits: Literal[5, 6, 7, 8] | None = None
-    parity: Literal["N", "E", "O", "M", "S"] | None = None
-    stop_bits: Annotated[float, Field(ge=1, le=2, multiple_of=0.5)] | None = None
-    dtr: bool | None = None
-    rts: bool | None = None
-    quiet_s: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
-    rts_cts: bool | None = None
-
-    def over(self, line: Line) -> Line:
-        """The driver's line with what the bench file says instead."""
-        return replace(line, **self.model_dump(exclude_none=True))
-
-
 class _Instrument(_Table):
     """What every instrument of a bench file has. `options` are the driver's own keys.
 
     dialect: a file that describes how this instrument speaks, or a name that the driver knows.
+    line: [meter.line], what differs from the line that the driver would open.
     """
 
     name: Name

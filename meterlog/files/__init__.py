@@ -12,6 +12,7 @@ from meterlog.files.problems import (
     read_text,
     refuse_other,
 )
+from meterlog.files.serial_line import LineTable
 
 __all__ = [
     "NO_REFERENCES",
@@ -20,6 +21,7 @@ __all__ = [
     "FileError",
     "Level",
     "Levels",
+    "LineTable",
     "Location",
     "OwnScale",
     "Problem",

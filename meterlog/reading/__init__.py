@@ -14,6 +14,7 @@ from meterlog.reading.abilities import (
 )
 from meterlog.reading.driver import (
     Driver,
+    Flow,
     Garbled,
     Identity,
     Line,
@@ -60,6 +61,7 @@ __all__ = [
     "Coupling",
     "Driver",
     "DrivesSources",
+    "Flow",
     "Garbled",
     "Identity",
     "Indication",

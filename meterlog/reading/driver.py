@@ -17,7 +17,7 @@ What goes wrong is said with one of five errors, because the link does something
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Protocol
+from typing import Literal, Protocol
 
 from meterlog.errors import MeterlogError
 from meterlog.reading.indication import Coupling, Indication
@@ -61,12 +61,16 @@ class Identity:
     text: str = ""
 
 
+Flow = Literal["none", "xon/xoff", "rts/cts", "dtr/dsr"]
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """How a serial port must be opened. dtr and rts are set before opening; None leaves them alone.
 
     quiet_s: how long the port is left alone after opening, for leads and boards that wake up with it.
-    rts_cts: whether the port itself holds off by these two lines; `rts` then does not count.
+    flow: how the far end holds off. "rts/cts": the port heeds it, and `rts` does not count. "xon/xoff": the
+        wire does, and takes these two out of what comes. "dtr/dsr": nothing is sent while an answer is due.
     """
 
     baud: int = 9600
@@ -76,7 +80,7 @@ class Line:
     dtr: bool | None = None
     rts: bool | None = None
     quiet_s: float = 0.0
-    rts_cts: bool = False
+    flow: Flow = "none"
 
     def __str__(self) -> str:
         return f"{self.baud} baud {self.data_bits}{self.parity}{self.stop_bits:g}"

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from meterlog.bench import Channel, Link, MeterEntry, Pace, SystemClock
-from meterlog.bench.bench_model import LineTable
 from meterlog.bench.wires import OpenWire, open_wire
+from meterlog.files import LineTable
 from meterlog.quantity import Unit
 from meterlog.reading import (
     Coupling,

@@ -212,14 +212,6 @@ def test_a_line_that_differs_from_the_drivers_is_said_in_the_bench_file() -> Non
     assert entry.line.over(Line(baud=9600, dtr=True)) == Line(1200, 7, "O", 2, dtr=True, rts=False)
 
 
-@pytest.mark.parametrize(
-    "field", ["baud = 0", "data_bits = 9", 'parity = "odd"', "stop_bits = 3", "speed = 1"]
-)
-def test_a_line_that_no_port_has_is_refused(field: str) -> None:
-    with pytest.raises(BenchError, match=r"bench.toml:\d+: meter.2.line"):
-        load_bench_text(TEXT.replace("[[channel]]", f"[meter.line]\n{field}\n[[channel]]", 1), "bench.toml")
-
-
 def test_a_dialects_file_is_named_as_seen_from_the_bench_file(tmp_path: Path) -> None:
     path = tmp_path / "bench.toml"
     path.write_text(TEXT.replace("[[meter]]", '[[meter]]\ndialect = "mine.toml"', 1))

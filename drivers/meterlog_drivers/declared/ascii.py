@@ -15,7 +15,6 @@ from functools import partial
 from meterlog.reading import Identity, Line, Maturity, Meter, Nanoseconds, Probe, Settings, Wire, WrongMeter
 from meterlog.shipped import shipped
 from meterlog_drivers.declared.described import Described, described_by
-from meterlog_drivers.declared.held_off import HeldOffWire
 from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_meters import AskedMeter, LineStream
 from meterlog_drivers.declared.line_model import Tables
@@ -39,7 +38,7 @@ class Ascii:
 
     def line_for(self, settings: Settings) -> Line:
         """See `meterlog.reading.ChoosesLine`."""
-        return plan_of(settings).tables.line.made()
+        return plan_of(settings).tables.line.over(self.line)
 
     def probes(self) -> Sequence[Probe]:
         """See `meterlog.reading.Recognises`: the shipped dialects of meters that talk by themselves."""
@@ -58,8 +57,6 @@ class Ascii:
 def _asked(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
     tables = plan.tables
     assert tables.ask is not None
-    if tables.line.flow == "xon/xoff":
-        wire = HeldOffWire(wire, monotonic_ns, tables.ask.patience)
     meter = AskedMeter(wire, plan, tables.ask, monotonic_ns)
     meter.set_up()
     return meter
@@ -67,7 +64,7 @@ def _asked(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
 
 def _talking(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
     tables = plan.tables
-    advice = f"wrong speed, or another format? The dialect says {tables.line.made()}"
+    advice = f"wrong speed, or another format? The dialect says {tables.line.over(Line())}"
     meter = TalkingMeter(
         wire,
         monotonic_ns,
@@ -91,7 +88,7 @@ def _probe_of(dialect: str) -> Probe | None:
     telling = all({"unit", "function"} <= template.fields for _, template in tables.shapes())
     if tables.ask is not None or not telling:
         return None
-    return Probe(tables.line.made(), b"", 3.0 * tables.head.period, _recogniser(described), dialect)
+    return Probe(tables.line.over(Line()), b"", 3.0 * tables.head.period, _recogniser(described), dialect)
 
 
 def _recogniser(described: Described[Tables]) -> Callable[[bytes], Identity | None]:

@@ -49,7 +49,7 @@ def _described(settings: Settings) -> Handheld:
 
 def format_of(tables: FrameTables, name: str) -> Format:
     """As the meters of the hand-held drivers are made of."""
-    frames, line, ask = Frames(tables), tables.line.made(), tables.ask
+    frames, line, ask = Frames(tables), tables.line.over(Line()), tables.ask
     meanings = [*tables.functions.values(), *tables.ranges.values()]
     return Format(
         name=name,

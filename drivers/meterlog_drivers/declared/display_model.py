@@ -5,9 +5,9 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
-from meterlog.files import Location
+from meterlog.files import LineTable, Location
 from meterlog.quantity import Unit
-from meterlog_drivers.declared.common_model import STRICT, Head, LineTable, Pause
+from meterlog_drivers.declared.common_model import STRICT, Head, Pause
 
 SEGMENTS = "abcdefg"
 """a top, b upper right, c lower right, d bottom, e lower left, f upper left, g middle."""

@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, Field
 
-from meterlog_drivers.declared.common_model import STRICT, Head, LineTable, Pause
+from meterlog.files import LineTable
+from meterlog_drivers.declared.common_model import STRICT, Head, Pause
 from meterlog_drivers.declared.display_model import FLAGS, Byte, Position
 from meterlog_drivers.declared.meaning import Means
 

@@ -4,8 +4,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, model_validator
 
-from meterlog.files import Seconds
-from meterlog_drivers.declared.common_model import STRICT, Head, LineTable, Pause
+from meterlog.files import LineTable, Seconds
+from meterlog_drivers.declared.common_model import STRICT, Head, Pause
 from meterlog_drivers.declared.meaning import Means, MeansOrSelected
 from meterlog_drivers.declared.template import Template, parse_template
 

@@ -64,7 +64,7 @@ def _plain(settings: Settings) -> Settings:
 def format_of(tables: DisplayTables, name: str) -> Format:
     """As the meters of the hand-held drivers are made of."""
     display = Display(tables)
-    line = tables.line.made()
+    line = tables.line.over(Line())
     return Format(
         name=name,
         sends=str(line),

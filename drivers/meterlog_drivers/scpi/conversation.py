@@ -64,7 +64,7 @@ class Conversation:
     def speak(self, dialect: Dialect) -> None:
         """How errors are asked for and an answer is stopped, from now on."""
         self._errors = dialect.errors
-        self._clear = dialect.line.clear.encode("ascii")
+        self._clear = dialect.clear.encode("ascii")
 
     def tell(self, command: str) -> None:
         """Send what has no answer. Raises WireLost, Garbled, Unanswered.

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 from pydantic.dataclasses import dataclass
 
+from meterlog.files import LineTable
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling
 from meterlog_drivers.scpi.dialect_tables import (
@@ -26,7 +27,6 @@ from meterlog_drivers.scpi.dialect_tables import (
     Probe,
     Remote,
     Second,
-    SerialLine,
 )
 
 TERMINATORS = {"lf": b"\n", "crlf": b"\r\n", "cr": b"\r"}
@@ -63,6 +63,7 @@ class Dialect:
     """One file. See `dialect_tables` for its tables.
 
     identity      *IDN? holds one of these; empty where that tells nothing
+    clear         what stops an answer on a serial line (device clear)
     overload      the number sent for overload; not_a_number likewise
     setup         sent once, after the function is configured
     elements      what each reading is made of; without it units tell readings from the rest
@@ -74,6 +75,7 @@ class Dialect:
     identity: tuple[str, ...] = ()
     probe: Probe | None = None
     terminator: Literal["lf", "crlf", "cr"] = "lf"
+    clear: Annotated[str, Field(max_length=4)] = ""
     overload: Positive = 9.9e37
     not_a_number: Positive = 9.91e37
     setup: tuple[Command, ...] = ()
@@ -86,7 +88,7 @@ class Dialect:
     memory: Memory | None = None
     second: Second | None = None
     remote: Remote = field(default_factory=Remote)
-    line: SerialLine = field(default_factory=SerialLine)
+    line: LineTable = LineTable()
 
     @field_validator("function")
     @classmethod

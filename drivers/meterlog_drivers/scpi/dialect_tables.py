@@ -10,8 +10,6 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, ConfigDict, Field, field_validator, model_validator
 from pydantic.dataclasses import dataclass
 
-from meterlog.reading import Line
-
 LONGEST_COMMAND = 90
 """A serial meter's input takes about 100 characters (a maker's manual); some are for what is filled in."""
 
@@ -172,34 +170,6 @@ class Remote:
     off: Command = "SYST:LOC"
     always: bool = False
     refusals: tuple[int, ...] = (550,)
-
-
-@dataclass(frozen=True, config=STRICT)
-class SerialLine:
-    """[line]: how a serial port is opened, and what stops an answer there (device clear)."""
-
-    baud: Annotated[int, Field(ge=50)] = 9600
-    data_bits: Literal[7, 8] = 8
-    parity: Literal["N", "E", "O"] = "N"
-    stop_bits: Literal[1, 2] = 1
-    dtr: bool | None = None
-    rts: bool | None = None
-    quiet_s: Annotated[float, Field(ge=0, le=30)] = 0.0
-    rts_cts: bool = False
-    clear: Annotated[str, Field(max_length=4)] = ""
-
-    @property
-    def line(self) -> Line:
-        return Line(
-            self.baud,
-            self.data_bits,
-            self.parity,
-            self.stop_bits,
-            self.dtr,
-            self.rts,
-            self.quiet_s,
-            self.rts_cts,
-        )
 
 
 @dataclass(frozen=True, config=STRICT)

@@ -62,7 +62,7 @@ class Scpi:
 
     def line_for(self, settings: Settings) -> Line:
         """See `meterlog.reading.ChoosesLine`."""
-        return first_dialect(settings).line.line
+        return first_dialect(settings).line.over(self.line)
 
     def probes(self) -> list[Probe]:
         """See `meterlog.reading.Recognises`."""

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from meterlog.bench.errors import BenchError
+from meterlog.bench.wires.held_off import HeldOffWire
 from meterlog.reading import Line, Wire
 
 _SOCKET = re.compile(r"TCPIP\d*::(?P<host>.+)::(?P<port>\d{1,5})::SOCKET", re.IGNORECASE)
@@ -92,7 +93,8 @@ def open_wire(address: str, line: Line) -> Wire:
         case SerialAddress(path):
             from meterlog.bench.wires.serial_wire import SerialWire  # noqa: PLC0415 - only if one is used
 
-            return SerialWire(path, line)
+            wire = SerialWire(path, line)
+            return HeldOffWire(wire) if line.flow == "xon/xoff" else wire
         case SocketAddress(host, port):
             from meterlog.bench.wires.socket_wire import SocketWire  # noqa: PLC0415
 

@@ -93,7 +93,7 @@ def _unopened(path: str, line: Line, write_s: float) -> serial.Serial:
     port.timeout = 0
     port.write_timeout = write_s
     port.exclusive = True
-    port.rtscts = line.rts_cts
+    port.rtscts = line.flow == "rts/cts"
     if line.dtr is not None:
         port.dtr = line.dtr
     if line.rts is not None:

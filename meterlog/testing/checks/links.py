@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from meterlog.bench import Channel, Link, LinkState, MeterEntry, SystemClock
-from meterlog.bench.bench_model import LineTable
+from meterlog.files import LineTable
 from meterlog.testing.live import LiveMeter
 from meterlog.testing.specimen import Specimen
 from meterlog.testing.witness import HURRIED, Witness

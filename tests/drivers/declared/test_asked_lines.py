@@ -1,4 +1,4 @@
-"""Meters that are asked: setting up, late and cut answers, errors, XOFF. The meters are invented."""
+"""Meters that are asked: setting up, late and cut answers, errors. The meters are invented."""
 
 import itertools
 from pathlib import Path
@@ -15,8 +15,7 @@ from meterlog.reading import (
     Wanted,
     WrongMeter,
 )
-from meterlog.testing import Chunks, FakeClock, FakeWire
-from meterlog_drivers.declared.held_off import HeldOffWire
+from meterlog.testing import Chunks, FakeWire
 from tests.drivers.declared.kit import connected, kept, settings
 
 HEAD = '[dialect]\nname = "invented"\nsource = "invented"\n'
@@ -203,20 +202,6 @@ def test_a_second_display_is_selected_and_read(tmp_path: Path) -> None:
     assert far.heard[:2] == [b"VAC", b"FREQ2"]
 
 
-HELD_OFF: Chunks = [(0.1, b"\x13+12.345\r\n"), (0.4, b"\x11")]
-
-
-def test_a_meter_that_holds_off_is_waited_for(tmp_path: Path) -> None:
-    far = Far(VAL=[HELD_OFF, one("+22.222"), [(0.1, b"\x13+33.333\r\n")]])
-    meter, wire = meter_of(tmp_path, ASK + PLAIN + '[line]\nflow = "xon/xoff"\n', far)
-    before_ns = wire.clock.now_ns
-    assert [shown.value for _ in range(2) for shown in meter.poll(1.0)] == [12.345, 22.222]
-    assert wire.clock.now_ns - before_ns == 800_000_000, "0.1 s, held off for 0.4 s, 0.3 s"
-    meter.poll(1.0)
-    with pytest.raises(Unanswered, match="held off"):
-        meter.poll(1.0)
-
-
 def test_a_clear_is_sent_before_anything_and_after_a_failure(tmp_path: Path) -> None:
     far = Far(VAL=[(), one("+12.345")])
     meter, wire = meter_of(tmp_path, ASK + 'clear = "\\u0003"\n' + PLAIN, far)
@@ -236,16 +221,6 @@ def test_an_answer_that_pauses_where_a_silence_ends_it_is_no_reading(tmp_path: P
         meter.poll(1.0)
     meter.resynchronise()
     assert [shown.value for shown in meter.poll(1.0)] == [67.89]
-
-
-def test_an_xon_alone_is_no_silence() -> None:
-    """Else what comes late after it would be taken for the next answer."""
-    clock = FakeClock()
-    wire = FakeWire(clock)
-    held_off = HeldOffWire(wire, clock, 1.0)
-    wire.send([(0.1, b"\x11"), (0.2, b"+12.345\r\n")])
-    assert held_off.read(1.0) == b"+12.345\r\n"
-    assert held_off.read(0.5) == b""
 
 
 def test_a_meter_is_asked_no_sooner_than_it_measures(tmp_path: Path) -> None:

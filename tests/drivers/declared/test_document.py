@@ -9,6 +9,7 @@ import pytest
 from pydantic import BaseModel
 
 from meterlog.bench import load_bench
+from meterlog.files import LineTable
 from meterlog.reading import Coupling, Garbled, State
 from meterlog.testing import Chunks
 from meterlog_drivers.declared import frame_model
@@ -23,7 +24,6 @@ from meterlog_drivers.declared.line_model import (
     Command,
     Head,
     Identify,
-    LineTable,
     Number,
     Receive,
     Tables,

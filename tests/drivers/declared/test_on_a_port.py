@@ -1,18 +1,14 @@
 """Described meters over a real pseudo-terminal, through a link of the bench."""
 
-import os
-import termios
 import threading
 from pathlib import Path
 
 import pytest
 
 from meterlog.bench import Link, LinkState, SystemClock
-from meterlog.bench.wires.serial_wire import SerialWire
 from meterlog.reading import Driver
 from meterlog.testing import HURRIED, PATIENCE_S, Terminal, Witness
 from meterlog_drivers.declared.ascii import driver
-from meterlog_drivers.declared.common_model import LineTable
 from tests.bench.kit import channel, entry
 
 pytestmark = pytest.mark.wire
@@ -64,16 +60,3 @@ def test_a_meter_that_is_asked(tmp_path: Path) -> None:
         stop.set()
         far_end.join()
     assert {one.value for one in witness.readings} == {1.2345}
-
-
-@pytest.mark.parametrize("flow", ["none", "rts/cts"])
-def test_the_port_itself_holds_off_where_the_file_says_so(flow: str, tmp_path: Path) -> None:
-    """CRTSCTS of termios(3); a pseudo-terminal keeps the flag, though it has no such lines."""
-    line = LineTable(flow=flow).made()  # type: ignore[arg-type]
-    with Terminal(tmp_path / "adapter") as terminal:
-        port = os.open(terminal.path, os.O_RDWR | os.O_NOCTTY)  # before it is taken for one alone
-        wire = SerialWire(terminal.path, line)
-        held_off = termios.tcgetattr(port)[2] & termios.CRTSCTS
-        wire.close()
-        os.close(port)
-    assert bool(held_off) == (flow == "rts/cts")
