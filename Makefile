@@ -11,12 +11,14 @@ BIN    := $(VENV)/bin
 demo: $(VENV)/.installed
 	$(BIN)/meterlog-demo $(if $(LIVE),--live)
 
+# Four workers for two cores, for half of them wait (tests/workers.py). Programs that tests start should find
+# their bytecode.
 test: $(VENV)/.tested
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
-	$(BIN)/pytest --numprocesses 2 --dist loadfile --no-loadscope-reorder
+	$(BIN)/mypy --num-workers 2
+	PYTHONDONTWRITEBYTECODE= $(BIN)/pytest --numprocesses 4 --dist loadfile --no-loadscope-reorder --durations 25
 
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested

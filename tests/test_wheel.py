@@ -12,7 +12,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from tests.daemon.desk import BENCH, wait_until
+from tests.daemon.desk import BENCH, PATIENCE_S, wait_until
 
 CHECKOUT = Path(__file__).parents[1]
 
@@ -108,7 +108,7 @@ def test_installed_elsewhere_it_serves_the_page_and_the_procedures(installed: Pa
     try:
         contact = tmp_path / "data" / "daemon.json"
         wait_until(contact.exists)
-        with httpx.Client(base_url=json.loads(contact.read_text())["url"]) as client:
+        with httpx.Client(base_url=json.loads(contact.read_text())["url"], timeout=PATIENCE_S) as client:
             assert "<title>" in client.get("/").raise_for_status().text
             names = [offered["name"] for offered in client.get("/api/procedures").raise_for_status().json()]
         assert "tape-machine" in names

@@ -12,6 +12,7 @@ from meterlog.daemon.client import Client
 from meterlog.daemon.errors import NoDaemon
 from meterlog.daemon.serve import LOOPBACK
 from meterlog.records import DataFolder, load_session, replay
+from tests.daemon.desk import PATIENCE_S
 from tests.daemon.process import files_in, meterlog, served
 from tests.daemon.raw_socket import RawPage
 
@@ -57,7 +58,9 @@ def test_a_second_daemon_for_the_same_data_is_refused_by_name(tmp_path: Path) ->
         assert second.returncode == 4
         assert f"in use by process {daemon.process.pid}" in second.stderr
         assert second.stderr.startswith("meterlog: ")
-        assert httpx.get(f"{daemon.url}/api/status").status_code == 200, "the first goes on"
+        assert httpx.get(f"{daemon.url}/api/status", timeout=PATIENCE_S).status_code == 200, (
+            "the first goes on"
+        )
 
 
 def test_a_port_in_use_is_said_with_what_to_do(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from meterlog.daemon.access import TOKEN_HEADER
 from meterlog.records import DataFolder, RecordsError, replay
+from tests.daemon.desk import PATIENCE_S
 from tests.daemon.process import meterlog, served
 
 DAMAGE = [
@@ -25,6 +26,7 @@ def recorded(tmp_path_factory: pytest.TempPathFactory) -> Path:
             f"{daemon.url}/api/sessions",
             json={"procedure": "two", "unit_model": "Recorder"},
             headers={TOKEN_HEADER: daemon.token},
+            timeout=PATIENCE_S,
         )
         assert begun.status_code == 200, begun.text
         daemon.process.terminate()

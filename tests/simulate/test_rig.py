@@ -132,7 +132,7 @@ def test_a_bench_at_ten_times_the_pace_sends_frames_ten_times_as_often(tmp_path:
         read(port, 14)
         began_s = time.monotonic()
         read(port, 14 * 10)
-        assert time.monotonic() - began_s < 10 * FRAME_S / 2, "3.5 s at its own pace"
+        assert time.monotonic() - began_s < 10 * FRAME_S * 0.9, "3.5 s at its own pace"
 
 
 def test_killed_bench_leaves_a_folder_that_can_be_used_again(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from meterlog.detect import Motion, Settled
 from meterlog.procedure import Measured
 from meterlog.reading import State
 from meterlog.records import DataFolder, iter_readings, replay
-from tests.daemon.desk import wait_until
+from tests.daemon.desk import PATIENCE_S, wait_until
 from tests.daemon.process import meterlog, served
 from tests.detect.signals import column, table
 from tests.wire.counts_on_wires import AskedMeter, TalkingMeter
@@ -101,7 +101,7 @@ def _record(folder: Path, asked: AskedMeter, talking: TalkingMeter) -> None:
     (folder / "procedures" / "counts.toml").write_text(PROCEDURE + "".join(steps))
     bench = BENCH.format(asked=asked.address, talking=talking.address)
     with served(folder, bench=bench) as daemon:
-        client = httpx.Client(base_url=daemon.url, headers={TOKEN_HEADER: daemon.token})
+        client = httpx.Client(base_url=daemon.url, headers={TOKEN_HEADER: daemon.token}, timeout=PATIENCE_S)
         with client:
             wait_until(
                 lambda: all(link["state"] == "live" for link in client.get("/api/status").json()["links"])

@@ -266,7 +266,7 @@ def test_a_stop_ends_it_soon(terminal: Terminal) -> None:
     threading.Timer(0.2, looking.stop.set).start()
     began_s = time.monotonic()
     looking.find(terminal.path)
-    assert time.monotonic() - began_s < 3.0
+    assert time.monotonic() - began_s < 6.0, "8 s to the end"
 
 
 BENCH = """
