@@ -1,7 +1,7 @@
 """The report on paper, read back by another library: what it says, on which pages, and that it is PDF/A.
 
 What PDF/A asks of a file (ISO 19005-2: its own fonts, an output intent, its part and level in the metadata,
-no script) is looked at here; no independent validator is at hand.
+no script) is looked at here; `test_pdf_a` asks an independent validator.
 """
 
 import io
