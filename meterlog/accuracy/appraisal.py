@@ -53,6 +53,11 @@ class Appraisal:
     def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
         """From now on these: one of the same name may be another meter, with an error of gain of its own."""
         self._meters, self._conditions = dict(meters), dict(conditions)
+        self.forget_gains()
+
+    def forget_gains(self) -> None:
+        """A meter was changed for another one of its kind, nobody says which: from now on no error of gain is
+        one that a value has from before."""
         self._gains.clear()
 
     def at(self, temperature_c: float | None) -> None:

@@ -28,6 +28,7 @@ class Kind(StrEnum):
     PAUSE = "pause"
     RESUME = "resume"
     SET_ASIDE = "set-aside"
+    OTHER_METER = "other-meter"
 
 
 def add_to(app: typer.Typer) -> None:
@@ -66,10 +67,16 @@ def start(
     print(f"session {number} has begun; watch it with: meterlog follow, or at {client.url}")
 
 
-def resume(session: Session, data: Data = None) -> None:
+def resume(
+    session: Session,
+    override: Annotated[
+        str, typer.Option(help="Why, although a meter is not good enough, or another one; the report shows it.")
+    ] = "",
+    data: Data = None,
+) -> None:
     """Go on with a session that was set aside, also on another day and with another meter."""
     with _client(data) as client:
-        client.go_on_with(session)
+        client.go_on_with(session, override)
     print(f"session {session} goes on; watch it with: meterlog follow, or at {client.url}")
 
 

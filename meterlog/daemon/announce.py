@@ -90,4 +90,5 @@ class Announcer:
         view = running.view
         channel = view.guide.channel
         unit = running.procedure.channel(channel).unit if channel else Unit.NONE
-        return view_json(view, unit, self._scales, self._board.resolution(channel))
+        shown = view_json(view, unit, self._scales, self._board.resolution(channel))
+        return shown | {"other_meters": str(running.strangers)}

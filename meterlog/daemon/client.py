@@ -60,9 +60,9 @@ class Client:
         entries = self.get("/api/procedures")
         return [str(one) for entry in entries if entry["name"] == procedure for one in entry["warnings"]]
 
-    def go_on_with(self, session_id: int) -> None:
+    def go_on_with(self, session_id: int, override: str = "") -> None:
         """A session that was set aside or left."""
-        self.post(f"/api/sessions/{session_id}/go-on", {})
+        self.post(f"/api/sessions/{session_id}/go-on", {"override": override})
 
     def act(self, kind: str, text: str = "", place: int | None = None) -> str:
         """Why the action was not accepted; "" if it was."""

@@ -1,6 +1,6 @@
 """Whether a bench offers what a procedure asks of it, and can do it, as far as that is known."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import Any
 
@@ -23,6 +23,10 @@ from meterlog.procedure import (
 from meterlog.procedure.model import Channel as Wanted
 from meterlog.quantity import Quantity, Unit, readable_scale
 from meterlog.reading import Coupling
+
+class NotAdequate(Refusal):
+    """A meter is not good enough for a step, and nobody says why it is used all the same."""
+
 
 
 def require_fit(bench: Bench, procedure: Procedure) -> None:
@@ -61,20 +65,29 @@ def step_fits(bench: Bench, procedure: Procedure, temperature_c: float | None = 
 
 
 def notes_of_override(
-    bench: Bench, procedure: Procedure, override: str, temperature_c: float | None = None
+    bench: Bench,
+    procedure: Procedure,
+    override: str,
+    temperature_c: float | None = None,
+    said: Iterable[str] | None = None,
 ) -> list[str]:
-    """What the record says where a meter is not good enough. Refusal 422 if nobody says why it is used."""
+    """What the record says where a meter is not good enough. NotAdequate 422 if nobody says why it is used.
+
+    said: the notes of a session that is gone on with; nobody is asked again for what they tell.
+    """
     unfit = [one for one in step_fits(bench, procedure, temperature_c) if one.fitness.fit is Fit.NOT_ADEQUATE]
     words = tuple(f"{one.step}: {one.meter!r} is not adequate, {unfit_words(one)}" for one in unfit)
-    if unfit and not override:
-        raise Refusal(
+    words = tuple(one for one in words if not any(f"({one})" in note for note in said or ()))
+    begun = "begun" if said is None else "gone on with"
+    if words and not override:
+        raise NotAdequate(
             422,
             f"Not good enough for {procedure.title!r}: {'; '.join(words)}.",
             "meters",
-            "Use a better meter, or say why it is begun all the same (override); the report shows it.",
+            f"Use a better meter, or say why it is {begun} all the same (override); the report shows it.",
             words,
         )
-    return [f"Begun all the same: {override} ({one})" for one in words]
+    return [f"{begun.capitalize()} all the same: {override} ({one})" for one in words]
 
 
 def fit_json(fit: StepFit) -> dict[str, Any]:

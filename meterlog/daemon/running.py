@@ -1,14 +1,17 @@
 """The session that runs: gives each event its number, the engine its events, and the writer everything."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
+from meterlog.daemon.strangers import Stranger, Strangers
 from meterlog.daemon.timeline import Timeline
 from meterlog.procedure import (
     Acted,
     ActionKind,
     Engine,
     Event,
+    Guide,
+    IllegalAction,
     Measured,
     Outcome,
     Procedure,
@@ -20,6 +23,11 @@ from meterlog.reading import Reading
 from meterlog.records import Instrument, Writer
 
 _SAID_OF_A_STEP = (ActionKind.NOTE, ActionKind.SKIP)
+_TO_THE_STEP = (ActionKind.GO_ON, ActionKind.ENTER)
+STRANGER = (
+    "Another meter answers: {}. Its readings are not taken. Plug the other one in again and start meterlog anew; or, "
+    "if this one is meant, say so and why (“Other meter”), and what the bench file says of it must be true of it."
+)
 
 
 @dataclass
@@ -27,7 +35,8 @@ class Running:
     """One session in memory. `sequence` is the number of the last event that was kept.
 
     What happened is kept in the order in which the engine got it, and nothing else is kept: a refused
-    action and a tick without outcomes are none of it.
+    action and a tick without outcomes are none of it. Nor is what a meter reads that is not the one of before,
+    until somebody says that it is meant; till then nothing is said to the step, for what is shown is not its words.
     """
 
     id: int
@@ -35,6 +44,7 @@ class Running:
     timeline: Timeline
     writer: Writer
     sequence: int = 0
+    strangers: Strangers = field(default_factory=Strangers)
 
     @property
     def procedure(self) -> Procedure:
@@ -46,7 +56,10 @@ class Running:
 
     @property
     def view(self) -> View:
-        return self.engine.view()
+        view = self.engine.view()
+        if not self.strangers or self.ended:
+            return view
+        return replace(view, guide=Guide(do_now=STRANGER.format(self.strangers), channel=view.guide.channel))
 
     def measured(self, reading: Reading) -> list[Outcome]:
         """RecordsError, changing nothing, for a reading that cannot be kept."""
@@ -61,13 +74,19 @@ class Running:
         self, monotonic_ns: int, kind: ActionKind, text: str = "", place: int | None = None
     ) -> list[Outcome]:
         """IllegalAction, changing nothing, for an action that this moment does not allow."""
+        if kind in _TO_THE_STEP and self.strangers:
+            raise IllegalAction(f"another meter answers ({self.strangers}); say first whether it is meant")
         if kind in _SAID_OF_A_STEP:
             place = self.engine.place
         elif kind is ActionKind.REDO and place is None:
             place = self.engine.redo_place  # the record names the step, so that nobody has to work it out
+        elif kind is ActionKind.OTHER_METER:
+            text = self._meant(text)
         event = Acted(self.timeline.at_ns(monotonic_ns), kind, text, place)
         outcomes = self.engine.apply(event)
         self._kept(event)
+        if kind is ActionKind.OTHER_METER:
+            self._accept_strangers()
         return outcomes
 
     def ticked(self, monotonic_ns: int) -> list[Outcome]:
@@ -80,14 +99,33 @@ class Running:
         """Where a reading lies on the session's line; None if it is none of this session."""
         declared = any(channel.name == reading.channel for channel in self.procedure.channels)
         ours = declared and not self.ended and self.timeline.covers(reading.monotonic_ns)
+        ours = ours and not self.strangers.hold(reading.channel)
         return self.timeline.at_ns(reading.monotonic_ns) if ours else None
 
     def commit(self, outcomes: Sequence[Outcome]) -> None:
         """Returns when everything up to the last event, and these outcomes of it, are on disk. NotStored."""
         self.writer.commit(self.id, self.sequence, outcomes)
 
-    def saw(self, instrument: Instrument) -> None:
-        self.writer.instrument(self.id, instrument)
+    def saw(self, instrument: Instrument, channels: Iterable[str]) -> Stranger | None:
+        """A meter of these channels has said who it is. One that is not the one of before is given back, and is
+        kept only when it is meant."""
+        used = {channel.name for channel in self.procedure.channels}
+        stranger = self.strangers.meet(instrument, used & set(channels))
+        if stranger is None:
+            self.writer.instrument(self.id, instrument)
+        return stranger
+
+    def _meant(self, why: str) -> str:
+        """Which other meters are meant and why. IllegalAction: there are none, or nobody says why."""
+        if not self.strangers:
+            raise IllegalAction("no other meter answers than before")
+        if not why:
+            raise IllegalAction("say why another meter is used")
+        return f"{self.strangers}: {why}"
+
+    def _accept_strangers(self) -> None:
+        for instrument in self.strangers.accept():
+            self.writer.instrument(self.id, replace(instrument, since_sequence=self.sequence))
 
     def _kept(self, event: Event) -> None:
         self.writer.event(self.id, self.sequence + 1, event)

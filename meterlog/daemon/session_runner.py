@@ -165,8 +165,9 @@ class SessionRunner:
 
     def _saw(self, running: Running, status: LinkStatus) -> None:
         instrument = instrument_of(status, self.bench, self.clock.utc_ns(), running.sequence + 1)
-        if instrument is not None:
-            running.saw(instrument)
+        channels = (channel.name for channel in self.bench.channels_of(status.meter))
+        if instrument is not None and (stranger := running.saw(instrument, channels)):
+            self.announcer.alarm(f"Another meter answers: {stranger}.")
 
     def _tick(self) -> None:
         now_ns = self.clock.monotonic_ns()

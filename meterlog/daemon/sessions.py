@@ -11,12 +11,13 @@ from meterlog.accuracy.surroundings import NOT_KNOWN
 from meterlog.bench import Bench, Clock
 from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import DaemonError
-from meterlog.daemon.fit import notes_of_override, require_fit, warnings_before
+from meterlog.daemon.fit import NotAdequate, notes_of_override, require_fit, warnings_before
 from meterlog.daemon.running import Running
+from meterlog.daemon.strangers import strangers_of
 from meterlog.daemon.timeline import Timeline
 from meterlog.daemon.version import VERSION
 from meterlog.errors import MeterlogError
-from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, with_lags
+from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, SessionState
 from meterlog.records import (
     BenchUsed,
     Commission,
@@ -26,14 +27,11 @@ from meterlog.records import (
     build_engine,
     changes_of,
     iter_events,
-    lags_of,
     load_session,
     meters_of,
     unfinished_session,
 )
 
-ELSEWHERE = "gone on with at another bench"
-"""Nobody is asked why its meters do: the session runs already. The report shows that they do not."""
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 
 
@@ -77,8 +75,7 @@ class Sessions:
             commission=unit.commission,
         )
         session_id = self.writer.begin_session(start)
-        meters = meters_of(self._bench_used(0), start.began_time_ns)
-        engine = Engine(with_lags(procedure, lags_of(self.bench.text)), *meters)
+        engine = Engine(procedure, *meters_of(self._bench_used(0), start.began_time_ns))
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START)
         if unit.surroundings:
@@ -91,29 +88,45 @@ class Sessions:
         return running
 
     def resume(self) -> Running | None:
-        """The session that a stopped daemon left running, if there is one. DaemonError as `go_on_with`."""
+        """The session that a stopped daemon left running, if there is one. DaemonError as `go_on_with`, or it
+        waits for somebody to say why a meter is used that is not good enough."""
         session_id = unfinished_session(self.database)
-        return None if session_id is None else self.go_on_with(session_id)
+        try:
+            return None if session_id is None else self.go_on_with(session_id)
+        except NotAdequate as refusal:
+            raise DaemonError(
+                f"Session {session_id} was interrupted and waits. {refusal.what} Use a better meter, or go on with "
+                f"it all the same and say why: on the page, or by meterlog resume {session_id} --override TEXT."
+            ) from refusal
 
-    def go_on_with(self, session_id: int) -> Running:
+    def go_on_with(self, session_id: int, override: str = "") -> Running:
         """A session that has not ended, on today's bench: its meters need not be those of the beginning.
 
-        DaemonError: it cannot go on; its record stays as it is.
+        NotAdequate: one of them is not good enough, and no `override` says why it is used all the same.
+        DaemonError: it cannot go on. Its record stays as it is.
         """
         try:
             record = load_session(self.database, session_id)
             engine = build_engine(record)
             require_fit(self.bench, engine.procedure)
-            return self._taken_up(record, engine)
+            return self._taken_up(record, engine, override)
+        except NotAdequate:
+            raise
         except Exception as error:  # whatever a record holds, the daemon must start
             raise DaemonError(
                 f"Session {session_id} was interrupted and cannot go on: {_reason(error)} "
                 "It stays in the record as it is; begin a new one."
             ) from error
 
-    def _taken_up(self, record: SessionRecord, engine: Engine) -> Running:
+    def _taken_up(self, record: SessionRecord, engine: Engine, override: str) -> Running:
         session_id = record.header.id
         sequence, last_ns, missing = _rebuild(engine, self.database, record)
+        before = record.benches[-1]
+        other = (before.text, before.specifications) != (self.bench.text, self.bench.specification_texts)
+        # A daemon that was killed at once has left a bench on record where nothing has happened yet.
+        other_bench = engine.state is not SessionState.ENDED and (other or before.since_sequence > sequence)
+        said = [action.text for action in record.actions if action.kind is ActionKind.NOTE]
+        notes = notes_of_override(self.bench, engine.procedure, override, said=said) if other_bench else []
         monotonic_ns = self.clock.monotonic_ns()
         timeline = Timeline.carried_on(
             last_ns=last_ns,
@@ -121,20 +134,22 @@ class Sessions:
             time_ns=self.clock.utc_ns(),
             monotonic_ns=monotonic_ns,
         )
-        running = Running(session_id, engine, timeline, self.writer, sequence)
+        running = Running(session_id, engine, timeline, self.writer, sequence, strangers_of(record))
         if missing:
             running.commit(missing)
-        elsewhere = not running.ended and self._is_another(record.benches[-1])
-        if elsewhere:
+        if other_bench:
             bench = self._bench_used(sequence + 1)
             self.writer.bench(session_id, bench)
             engine.use(*meters_of(bench, record.header.began_time_ns))
-        if not running.ended:
-            kind = ActionKind.INTERRUPTED if sequence else ActionKind.START
-            running.acted(monotonic_ns, kind)
-        if elsewhere and engine.surroundings:
+        if not sequence:
+            running.acted(monotonic_ns, ActionKind.START)
+        if other_bench:
+            running.acted(monotonic_ns, ActionKind.OTHER_BENCH, self.bench.name)
+        elif sequence and not running.ended:
+            running.acted(monotonic_ns, ActionKind.INTERRUPTED)
+        if other_bench and engine.surroundings:
             running.acted(monotonic_ns, ActionKind.SURROUNDINGS, NOT_KNOWN)
-        for note in notes_of_override(self.bench, engine.procedure, ELSEWHERE) if elsewhere else ():
+        for note in notes:
             running.acted(monotonic_ns, ActionKind.NOTE, note)
         return running
 
@@ -145,10 +160,6 @@ class Sessions:
             text=self.bench.text,
             specifications=self.bench.specification_texts,
         )
-
-    def _is_another(self, before: BenchUsed) -> bool:
-        known = (before.text, before.specifications)
-        return known != (self.bench.text, self.bench.specification_texts)
 
 
 def _rebuild(

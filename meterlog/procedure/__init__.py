@@ -20,7 +20,7 @@ from meterlog.procedure.events import (
     Ticked,
 )
 from meterlog.procedure.fitting import StepFit, fits_of, unfit_words
-from meterlog.procedure.lags import with_lags
+from meterlog.procedure.lags import Lags, with_lags
 from meterlog.procedure.load import load_procedure, load_procedure_text, point_at, warnings_in
 from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.plan import PlannedStep, plan_of, reopened_by
@@ -51,6 +51,7 @@ __all__ = [
     "GuardTripped",
     "Guide",
     "IllegalAction",
+    "Lags",
     "Measured",
     "Outcome",
     "Pass",

@@ -19,9 +19,9 @@ class Attempt:
     def __init__(
         self, planned: PlannedStep, known: Known, at_ns: int, guards: tuple[Guard, ...] = ()
     ) -> None:
-        self._step = planned.step
+        self.step = planned.step
         self._pattern = _pattern(planned, known, guards)
-        self._set_up = not self._step.setup
+        self._set_up = not self.step.setup
         self.began_ns = self._evidence_ns = at_ns
         if self._set_up:
             self._pattern.begin(at_ns * NS)
@@ -71,7 +71,7 @@ class Attempt:
         self._pattern.restart()
         self._evidence_ns = at_ns
         if away:
-            self._set_up = not self._step.setup
+            self._set_up = not self.step.setup
 
     @property
     def verdict_so_far(self) -> Verdict:
@@ -79,13 +79,13 @@ class Attempt:
         return self._pattern.verdict_so_far
 
     def guide(self) -> Guide:
-        return self._pattern.guide() if self._set_up else waiting_for_setup(self._step, self._pattern.channel)
+        return self._pattern.guide() if self._set_up else waiting_for_setup(self.step, self._pattern.channel)
 
     def _confirm(self, at_ns: int) -> Progress:
         self._set_up = True
         self.began_ns = self._evidence_ns = at_ns
         self._pattern.begin(at_ns * NS)
-        return Progress(finished=isinstance(self._step, Prepare))
+        return Progress(finished=isinstance(self.step, Prepare))
 
 
 def _pattern(planned: PlannedStep, known: Known, guards: tuple[Guard, ...]) -> Pattern:

@@ -25,6 +25,7 @@ from meterlog.procedure.events import (
 from meterlog.procedure.guards import GuardWatch
 from meterlog.procedure.judged import Judged
 from meterlog.procedure.known import Known
+from meterlog.procedure.lags import Lags, with_lags
 from meterlog.procedure.ledger import Ledger
 from meterlog.procedure.model import Procedure
 from meterlog.procedure.patterns import Capture, Progress
@@ -38,7 +39,8 @@ from meterlog.procedure.view import Guide, SessionState, View
 class Engine:
     """One session of one procedure.
 
-    `meters` and `conditions`, by the names of their channels, say how sure their values are.
+    `meters` and `conditions`, by the names of their channels, say how sure their values are; `lags`, how long
+    the meters average.
     """
 
     def __init__(
@@ -46,9 +48,11 @@ class Engine:
         procedure: Procedure,
         meters: Mapping[str, InUse] | None = None,
         conditions: Mapping[str, Conditions] | None = None,
+        lags: Lags | None = None,
     ) -> None:
         self.procedure = procedure
-        self.plan: tuple[PlannedStep, ...] = plan_of(procedure)
+        self._lags = lags or {}
+        self.plan: tuple[PlannedStep, ...] = plan_of(with_lags(procedure, self._lags))
         self.state = SessionState.RUNNING
         self.place = 0
         self.surroundings = Surroundings()
@@ -62,9 +66,13 @@ class Engine:
         self._judged = Judged()
         self._closed_with: Verdict | None = None
 
-    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
-        """From the next event on these meters: the session goes on at another bench."""
+    def use(
+        self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions], lags: Lags | None = None
+    ) -> None:
+        """From the next event on these meters. `lags` count from the next OTHER_BENCH, which says that the
+        session goes on at another bench; records from before there was one keep those of their beginning."""
         self._appraisal.use(meters, conditions)
+        self._lags = lags or {}
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -116,6 +124,8 @@ class Engine:
             ActionKind.RESUME: self._resume,
             ActionKind.SET_ASIDE: self._set_aside,
             ActionKind.INTERRUPTED: self._interrupted,
+            ActionKind.OTHER_BENCH: self._other_bench,
+            ActionKind.OTHER_METER: self._other_meter,
             ActionKind.REDO_ROW: self._inside,
             ActionKind.SKIP_ROW: self._inside,
             ActionKind.SOURCE_ASKED: self._inside,
@@ -211,6 +221,21 @@ class Engine:
         """The daemon was away."""
         self._start_evidence_anew(event.at_ns, away=True)
         self._standing.signal(Signal.WAIT)
+        return []
+
+    def _other_bench(self, event: Acted) -> list[Outcome]:
+        """The daemon was away, and other meters stand on the bench. The step at hand begins anew where its
+        meter averages for another time: what its pattern holds was made for the time before."""
+        self.plan = plan_of(with_lags(self.procedure, self._lags))
+        planned = self.plan[self.place]
+        if planned.step != self._attempt.step:
+            self._attempt = Attempt(planned, self._known, event.at_ns, self._guards.watching(planned))
+        return self._interrupted(event)
+
+    def _other_meter(self, event: Acted) -> list[Outcome]:
+        """Its error of gain is another one; what was seen of the level before was seen by the other."""
+        self._appraisal.forget_gains()
+        self._start_evidence_anew(event.at_ns)
         return []
 
     def _start_evidence_anew(self, at_ns: int, *, away: bool = False) -> None:

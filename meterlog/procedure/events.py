@@ -15,7 +15,13 @@ from meterlog.reading import Reading
 
 
 class ActionKind(StrEnum):
-    """What the operator (or, for START, INTERRUPTED and the source, the daemon) did; SURROUNDINGS: either."""
+    """What the operator (or, for START, INTERRUPTED, OTHER_BENCH and the source, the daemon) did.
+
+    SURROUNDINGS: either of them.
+
+    OTHER_BENCH: as INTERRUPTED, and the session goes on at another bench. OTHER_METER: another meter than
+    before is meant to answer for a channel.
+    """
 
     START = "start"
     GO_ON = "go-on"
@@ -35,6 +41,8 @@ class ActionKind(StrEnum):
     RESUME = "resume"
     SET_ASIDE = "set-aside"
     INTERRUPTED = "interrupted"
+    OTHER_BENCH = "other-bench"
+    OTHER_METER = "other-meter"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +54,9 @@ class Measured:
 @dataclass(frozen=True, slots=True)
 class Acted:
     """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,
-    what was typed in, the row to be redone (the last one if ""), what a source said, or the temperature
-    and humidity (`Surroundings.text`). `place` is the
-    place in the plan for a redo (None: the step at hand, or the one before it while nothing has been
+    what was typed in, the row to be redone (the last one if ""), what a source said, the temperature
+    and humidity (`Surroundings.text`), the name of the other bench, or which other meter is meant and why.
+    `place` is the place in the plan for a redo (None: the step at hand, or the one before it while nothing has been
     captured yet)."""
 
     at_ns: int

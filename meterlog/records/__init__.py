@@ -16,7 +16,7 @@ from meterlog.records.queries import (
     load_session,
     unfinished_session,
 )
-from meterlog.records.rebuild import build_engine, changes_of, lags_of, meters_of, references_of
+from meterlog.records.rebuild import build_engine, changes_of, meters_of, references_of
 from meterlog.records.replay import ReplayReport, replay
 from meterlog.records.session import (
     BenchUsed,
@@ -54,7 +54,6 @@ __all__ = [
     "changes_of",
     "iter_events",
     "iter_readings",
-    "lags_of",
     "last_moment",
     "list_meter_checks",
     "list_sessions",

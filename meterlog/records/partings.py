@@ -8,7 +8,8 @@ from meterlog.procedure import ActionKind
 from meterlog.records import schema
 from meterlog.records.engine import reading
 
-_TELLING = (ActionKind.BREAK_OFF, ActionKind.INOPERABLE, ActionKind.SET_ASIDE, ActionKind.INTERRUPTED)
+_GONE_ON = (ActionKind.INTERRUPTED, ActionKind.OTHER_BENCH)
+_TELLING = (ActionKind.BREAK_OFF, ActionKind.INOPERABLE, ActionKind.SET_ASIDE, *_GONE_ON)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,4 +27,4 @@ def partings(engine: Engine) -> dict[int, Parting]:
     with reading(engine) as connection:
         rows = connection.execute(wanted.order_by(actions.sequence))
         last = {session_id: Parting(ActionKind(kind), reason) for session_id, kind, reason in rows}
-    return {number: one for number, one in last.items() if one.kind is not ActionKind.INTERRUPTED}
+    return {number: one for number, one in last.items() if one.kind not in _GONE_ON}

@@ -6,20 +6,19 @@ from typing import Any
 
 from meterlog.accuracy import Conditions, InUse
 from meterlog.bench import Channel, conditions, in_use, load_specification_text
-from meterlog.procedure import Engine, load_procedure_text, with_lags
-from meterlog.quantity import Quantity, References, parse_duration_s, parse_quantity
+from meterlog.procedure import Engine, Lags, load_procedure_text
+from meterlog.quantity import Quantity, References, parse_quantity
 from meterlog.records.session import BenchUsed, SessionRecord
 
-Meters = tuple[dict[str, InUse], dict[str, Conditions]]
-"""By the names of their channels."""
+Meters = tuple[dict[str, InUse], dict[str, Conditions], Lags]
+"""By the names of their channels: what they can do, how old their calibrations were, how long they average."""
 
 
 def build_engine(record: SessionRecord) -> Engine:
     """ProcedureError: this version refuses the stored procedure."""
     name = f"procedure of session {record.header.id}"
     procedure = load_procedure_text(record.procedure_text, name, references_of(record.bench_text))
-    meters, conditions = meters_of(record.benches[0], record.header.began_time_ns)
-    return Engine(with_lags(procedure, lags_of(record.bench_text)), meters, conditions)
+    return Engine(procedure, *meters_of(record.benches[0], record.header.began_time_ns))
 
 
 def changes_of(record: SessionRecord) -> dict[int, Meters]:
@@ -29,7 +28,7 @@ def changes_of(record: SessionRecord) -> dict[int, Meters]:
 
 
 def meters_of(bench: BenchUsed, began_time_ns: int) -> Meters:
-    """What the channels' meters can do and how old their calibrations were, from the texts that were kept.
+    """What is known of the channels' meters, from the texts that were kept.
 
     Nothing else of the bench file is looked at: its drivers need not be installed any more.
     """
@@ -44,13 +43,8 @@ def meters_of(bench: BenchUsed, began_time_ns: int) -> Meters:
         table["name"]: table["calibrated"] for table in tables.get("meter", []) if "calibrated" in table
     }
     began = datetime.fromtimestamp(began_time_ns / 1e9, UTC).date()
-    return in_use(channels, described), conditions(channels, calibrated, began)
-
-
-def lags_of(bench_text: str) -> dict[str, float]:
-    """Seconds of averaging of each channel that a stored bench file states them for."""
-    channels: list[dict[str, Any]] = tomllib.loads(bench_text).get("channel", [])
-    return {c["name"]: parse_duration_s(str(c["lag"])) for c in channels if "lag" in c}
+    lags = {channel.name: channel.lag for channel in channels if channel.lag}
+    return in_use(channels, described), conditions(channels, calibrated, began), lags
 
 
 def references_of(bench_text: str) -> References:

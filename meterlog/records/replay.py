@@ -14,6 +14,7 @@ from sqlalchemy import Engine as Database
 
 from meterlog.accuracy import Conditions, InUse
 from meterlog.errors import MeterlogError
+from meterlog.procedure import Lags
 from meterlog.procedure.events import Event, GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
 from meterlog.records.errors import RecordsError
 from meterlog.records.queries import iter_events, load_session
@@ -26,7 +27,9 @@ class Replayable(Protocol):
 
     def apply(self, event: Event) -> list[Outcome]: ...
 
-    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None: ...
+    def use(
+        self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions], lags: Lags
+    ) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ _NOTED = frozenset(
     {
         ActionKind.NOTE,
         ActionKind.INTERRUPTED,
+        ActionKind.OTHER_BENCH,
         ActionKind.PAUSE,
         ActionKind.RESUME,
         ActionKind.ENTER,

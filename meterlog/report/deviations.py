@@ -8,7 +8,7 @@ from meterlog.procedure.model import Safety
 from meterlog.report.model import Cautions, Deviation
 from meterlog.report.session import Session
 
-OVERRIDE = "Begun all the same: "
+OVERRIDES = ("Begun all the same: ", "Gone on with all the same: ")
 """How the notes begin that the daemon keeps where a meter is not good enough for a step."""
 _WORDS = {
     ActionKind.REDO_ROW: "row taken again",
@@ -20,12 +20,18 @@ _WORDS = {
 
 
 def overrides_of(session: Session) -> tuple[str, ...]:
-    """Why it was begun all the same with meters that are not good enough."""
-    return tuple(action.text for action in session.course.actions if is_override(action))
+    """Why it was begun, or gone on with, all the same: with meters that are not good enough, or are others."""
+    return tuple(_override(action) for action in session.course.actions if is_override(action))
 
 
 def is_override(action: Acted) -> bool:
-    return action.kind is ActionKind.NOTE and action.text.startswith(OVERRIDE)
+    said = action.kind is ActionKind.NOTE and action.text.startswith(OVERRIDES)
+    return said or action.kind is ActionKind.OTHER_METER
+
+
+def _override(action: Acted) -> str:
+    other = action.kind is ActionKind.OTHER_METER
+    return f"Gone on with another meter: {action.text}" if other else action.text
 
 
 def deviations_of(session: Session) -> tuple[Deviation, ...]:

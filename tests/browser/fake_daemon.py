@@ -31,6 +31,8 @@ class FakeDaemon:
         self.actions: list[Json] = []
         self.begun: list[Json] = []
         self.gone_on: list[int] = []
+        self.overrides: list[str] = []
+        self.unfit: Json | None = None  # what going on is refused with, unless somebody says why
         self.batch: Json | None = None
         self.instruments = FakeInstruments()
         self.heard: list[Any] = []
@@ -240,7 +242,11 @@ def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
     async def go_on(session: int, request: Request) -> Response:
         if answer := refusal(request):
             return answer
+        override = (await request.json()).get("override", "")
+        if daemon.unfit and not override:
+            return JSONResponse({"error": daemon.unfit}, 422)
         daemon.gone_on.append(session)
+        daemon.overrides.append(override)
         return JSONResponse({"id": session})
 
     @app.post("/api/session/action")

@@ -54,6 +54,34 @@ def test_a_session_that_was_left_can_be_gone_on_with(page: Page, daemon: FakeDae
     assert daemon.gone_on == [6]
 
 
+def test_a_meter_that_is_not_good_enough_asks_why_before_a_session_goes_on(
+    page: Page, daemon: FakeDaemon
+) -> None:
+    daemon.unfit = {"what": "Not good enough.", "where": "meters", "do": "Say why.", "problems": ["level: ± 29 mV"]}
+    page.click("#past-sessions button")
+    expect(page.locator("#ask-title")).to_have_text("Not good enough: a meter on this bench")
+    expect(page.locator("#start-error")).to_contain_text("level: ± 29 mV")
+    page.fill("#ask-text", "no other at hand")
+    page.click("#ask-ok")
+    until(page, lambda: bool(daemon.gone_on))
+    assert (daemon.gone_on, daemon.overrides) == ([6], ["no other at hand"])
+    expect(page.locator("#start-error")).to_have_text("")
+
+
+def test_another_meter_is_said_to_be_meant_with_a_reason(page: Page, daemon: FakeDaemon) -> None:
+    message = live(view(LEVEL))
+    daemon.show(message)
+    expect(page.locator("#go-on")).to_be_visible()
+    expect(page.locator("#other-meter")).to_be_hidden()
+    message["view"]["other_meters"] = "'bench meter' is another"
+    daemon.show(message)
+    page.click("#other-meter")
+    page.fill("#ask-text", "the first is at calibration")
+    page.click("#ask-ok")
+    until(page, lambda: bool(daemon.actions))
+    assert daemon.actions == [{"kind": "other-meter", "text": "the first is at calibration", "place": None}]
+
+
 def test_a_procedure_with_problems_cannot_be_begun_and_says_why(page: Page) -> None:
     page.select_option("#procedure", "bad")
     expect(page.locator("#procedure-problems")).to_have_text("draft.toml, line 7: no target")

@@ -40,6 +40,7 @@ KEYS_WITH_REASON = [
     ("a", "set-aside"),
     ("b", "break-off"),
     ("i", "inoperable"),
+    ("o", "other-meter"),
 ]
 
 

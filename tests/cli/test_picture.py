@@ -306,6 +306,13 @@ def test_what_the_step_asks_for_is_said_and_what_is_typed_is_shown() -> None:
     assert "reading in VU: -1▏" in drawn(scene)
 
 
+def test_another_meter_says_which_key_is_for_it() -> None:
+    message = live(GUIDE)
+    assert "▶ o:" not in drawn(Scene(live=message))
+    message["view"]["other_meters"] = "'bench meter' is \"B\", until now it was \"A\""
+    assert "▶ o: the other meter is meant, and why" in drawn(Scene(live=message))
+
+
 def on_screen(scene: Scene, width: int, height: int) -> str:
     """What a terminal of that size shows, the rest cut off."""
     console = Console(file=io.StringIO(), width=width, height=height, force_terminal=True, color_system=None)

@@ -10,9 +10,11 @@ from hypothesis import HealthCheck, given, settings
 from schemathesis.checks import not_a_server_error
 from schemathesis.core.result import Ok
 
+from meterlog.bench import LinkState, LinkStatus
 from meterlog.daemon.access import TOKEN_HEADER
 from meterlog.daemon.app import content_policy
 from meterlog.procedure import Acted, ActionKind
+from meterlog.reading import Identity
 from meterlog.records import iter_events
 from tests.daemon.conftest import TOKEN, House
 from tests.daemon.desk import BENCH, bench_in
@@ -128,6 +130,34 @@ def test_actions_are_accepted_or_refused_with_the_reason(house: House) -> None:
     assert accepted == {"accepted": True, "message": ""}
     redo = house.post("/api/session/action", {"kind": "redo", "place": 0, "text": "once more"})
     assert redo.json()["accepted"]
+
+
+def test_a_session_set_aside_is_gone_on_with_and_an_override_says_that_another_meter_is_meant(
+    house: House,
+) -> None:
+    number = settled(house)
+
+    def answers(serial: str) -> None:
+        identity = Identity("ACME", "100", serial, "1.0", f"ACME,100,{serial},1.0")
+        house.desk.runner.deliver(LinkStatus("bench meter", LinkState.CONNECTING, "", 0, identity))
+        house.desk.barrier()
+
+    def goes_on(**body: str) -> str:
+        assert house.post(f"/api/sessions/{number}/go-on", body).json() == {"id": number}
+        house.desk.barrier()
+        return str(house.client.get("/api/session").json()["other_meters"])
+
+    answers("1")
+    house.post("/api/session/action", {"kind": "set-aside"})
+    answers("2")  # as after a restart: within one run the link would refuse it
+    assert "ACME,100,2,1.0" in goes_on()
+    refused = house.post("/api/session/action", {"kind": "other-meter"}).json()
+    assert refused == {"accepted": False, "message": "say why another meter is used"}
+    house.post("/api/session/action", {"kind": "set-aside"})
+    assert goes_on(override="the first is away") == ""
+    actions = house.client.get(f"/api/sessions/{number}").json()["actions"]
+    assert actions[-1]["kind"] == "other-meter"
+    assert actions[-1]["text"].endswith(": the first is away")
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine as Database
 
 from meterlog.daemon.errors import DaemonError
+from meterlog.daemon.fit import NotAdequate
 from meterlog.daemon.sessions import Sessions
 from meterlog.daemon.timeline import Timeline
 from meterlog.procedure import Acted, ActionKind, SettledValue
@@ -299,21 +300,93 @@ def test_a_bench_on_which_nothing_happened_leaves_its_place_to_the_next(
     assert benches[1].specifications == {}
 
 
-def test_gone_on_with_on_a_meter_that_is_not_good_enough_is_noted(
-    tmp_path: Path, desk_on: Open, database: Database
-) -> None:
-    """+-0.1 dB by 6000 counts and 1 %. On the bench that it was begun on nothing is noted again."""
-    with desk_on() as desk:
+WEAK = BENCH.replace('serial_number = "S-001"', 'specification = "handheld-6000"')
+"""+-0.1 dB cannot be judged by its 6000 counts and 1 %."""
+
+
+def begun_tight(desk: Desk) -> int:
+    with desk:
         number = desk.begin(PROCEDURE.replace('"0.5 dB"', '"0.1 dB"'))
         desk.writer.flush()
-    weak = BENCH.replace('serial_number = "S-001"', 'specification = "handheld-6000"')
-    for _ in range(2):
-        writer = Writer(database)
-        Sessions(database, writer, bench_in(tmp_path, weak), StillClock()).go_on_with(number)
-        writer.close()
+    return number
+
+
+def sessions_on(desk: Desk, folder: Path, text: str, database: Database) -> Sessions:
+    return Sessions(database, desk.writer, bench_in(folder, text), desk.clock)
+
+
+def test_a_meter_that_is_not_good_enough_needs_a_reason_to_go_on_with(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    """As at the beginning. On the bench whose meter somebody has answered for, nobody is asked again."""
+    number = begun_tight(desk_on())
+    before = list(iter_events(database, number))
+    second = sessions_on(desk_on(), tmp_path, WEAK, database)
+    with pytest.raises(NotAdequate, match="say why it is gone on with all the same"):
+        second.go_on_with(number)
+    with pytest.raises(DaemonError, match=f"waits.*meterlog resume {number} --override TEXT"):
+        second.resume()
+    assert list(iter_events(database, number)) == before
+    for text, override in ((WEAK, "no other at hand"), (WEAK, ""), (WEAK + "# tidied up\n", "")):
+        desk = desk_on()
+        sessions_on(desk, tmp_path, text, database).go_on_with(number, override)
+        desk.writer.flush()
     notes = [one.text for one in load_session(database, number).actions if one.kind is ActionKind.NOTE]
     said = [note for note in notes if "is not adequate" in note]
     assert said
     assert len(said) == len(set(said))
-    assert all(one.startswith("Begun all the same: gone on with at another bench (") for one in said)
+    assert all(one.startswith("Gone on with all the same: no other at hand (") for one in said)
+    assert replay(database, number).differences == ()
+
+
+def slow(lag: str) -> str:
+    return BENCH.replace('coupling = "ac"\nshow', f'coupling = "ac"\nlag = "{lag}"\nshow')
+
+
+def settled_after(desk: Desk, number: int, database: Database, seconds: float) -> int:
+    """How many values stand after so many seconds of a still level."""
+    desk.measure(seconds)
+    desk.writer.flush()
+    return len(load_session(database, number).settled_values)
+
+
+@pytest.mark.parametrize("killed", [False, True])
+def test_from_another_bench_on_its_lag_counts(
+    killed: bool,  # noqa: FBT001 - by the parametrization
+    tmp_path: Path,
+    desk_on: Open,
+    database: Database,
+) -> None:
+    """`killed`: right after the bench was stored, before anything happened there."""
+    number = interrupted(desk_on())
+    desk = desk_on()
+    desk.sessions = sessions_on(desk, tmp_path, slow("2 s"), database)
+    if killed:
+        since = 1 + max(sequence for sequence, _ in iter_events(database, number))
+        desk.writer.bench(number, BenchUsed(since_sequence=since, text=slow("2 s")))
+    with resumed(desk):
+        desk.press()
+        assert settled_after(desk, number, database, 1.8) == 1, "0.8 s of dwell are not longer than the lag"
+        assert settled_after(desk, number, database, 3) == 2
+    assert replay(database, number).differences == ()
+    kinds = [act.kind for act in load_session(database, number).actions]
+    assert kinds.count(ActionKind.OTHER_BENCH) == 1
+    with resumed(desk_on()) as back:
+        back.barrier()
+    back.writer.flush()
+    assert replay(database, number).differences == ()
+
+
+def test_a_session_of_before_there_were_lags_of_another_bench_is_replayed_as_it_was(
+    tmp_path: Path, desk_on: Open, database: Database
+) -> None:
+    """Its daemon kept the other bench and an interruption, and went on with the lags of the first."""
+    number = interrupted(desk_on())
+    since = 1 + max(sequence for sequence, _ in iter_events(database, number))
+    desk = desk_on()
+    desk.sessions = sessions_on(desk, tmp_path, BENCH, database)
+    with resumed(desk):
+        desk.press()
+        assert settled_after(desk, number, database, 1.8) == 2
+    desk.writer.bench(number, BenchUsed(since_sequence=since, text=slow("2 s")))
     assert replay(database, number).differences == ()

@@ -2,7 +2,7 @@
 
 from meterlog.procedure import ActionKind, Pass
 from meterlog.report.build import build_report
-from meterlog.report.deviations import OVERRIDE
+from meterlog.report.deviations import OVERRIDES
 from meterlog.report.model import Issue
 from meterlog.report.pdf import report_pdf, sheet_pdf
 from tests.report.story import BEGAN, BENCH, PROCEDURE, Story
@@ -23,7 +23,8 @@ def everything() -> Story:
     sign = '\n[[step]]\nid = "sign"\ntitle = "Signature"\npattern = "sign"\n'
     text = PROCEDURE.replace("[[step]]", GATE + "[[step]]", 1) + GUARD + sign
     story = Story(text, bench=LABORATORY + BENCH, specifications={"bench meter": SPECIFICATION})
-    story.act(ActionKind.NOTE, f"{OVERRIDE}no other at hand")
+    story.act(ActionKind.NOTE, f"{OVERRIDES[0]}no other at hand")
+    story.act(ActionKind.OTHER_METER, "'bench meter' is \"B\", until now it was \"A\": at calibration")
     story.end("gate", Pass.AS_FOUND)
     story.trip("level", Pass.AS_FOUND, 9.0, 7.75)
     story.act(ActionKind.BREAK_OFF, "power failed")
@@ -45,5 +46,6 @@ def test_what_only_some_sessions_have() -> None:
     ):  # fmt: skip
         assert part in text
     assert "Signed by" in pages[-1]
+    assert "Gone on with another meter: 'bench meter' is \"B\", until now it was \"A\": at calibration" in text
     (sheet,) = pages_of(sheet_pdf(build_report(everything().session(), issue)))
     assert "Begun all the same: no other at hand" in sheet

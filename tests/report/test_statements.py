@@ -14,7 +14,7 @@ from meterlog.quantity import Unit
 from meterlog.records.session import BenchUsed
 from meterlog.report import open_session
 from meterlog.report.build import build_report
-from meterlog.report.deviations import OVERRIDE
+from meterlog.report.deviations import OVERRIDES
 from meterlog.report.html import report_html
 from meterlog.report.model import Issue
 from meterlog.report.typography import figure
@@ -65,7 +65,7 @@ def test_the_uncertainty_says_which_meters_it_does_not_know() -> None:
 def test_an_override_stands_at_the_head_and_not_among_the_notes() -> None:
     story = Story()
     story.act(ActionKind.NOTE, "Heads worn.")
-    story.act(ActionKind.NOTE, f"{OVERRIDE}no other at hand (level: 'bench meter' is not adequate)")
+    story.act(ActionKind.NOTE, f"{OVERRIDES[0]}no other at hand (level: 'bench meter' is not adequate)")
     report = build_report(story.session())
     assert len(report.overrides) == 1
     assert len(report.notes) == 1

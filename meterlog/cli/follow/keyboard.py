@@ -18,6 +18,7 @@ _ASKING = {
     "a": "set-aside",
     "b": "break-off",
     "i": "inoperable",
+    "o": "other-meter",
 }
 
 

@@ -181,7 +181,8 @@ def foot(scene: Scene) -> list[RenderableType]:
     """What must be seen in the lowest terminal too: all meters, the last word, and what the keys do now."""
     meters = [_channels(scene.live["channels"])] if scene.live else []
     asking = f"▶ e, then the {scene.asks_for}" if scene.asks_for else ""
-    keys = [Text(text) for text in (asking, HELP) if text]
+    other = "▶ o: the other meter is meant, and why" if (scene.view or {}).get("other_meters") else ""
+    keys = [Text(text) for text in (asking, other, HELP) if text]
     said = [Text(scene.notice)] if scene.notice else []
     return [*meters, *said, *([_prompt(scene.keyboard)] if scene.keyboard.asking else keys)]
 

@@ -10,7 +10,7 @@ const SKIP = {
   choices: ["not fitted to this unit", "trimmer at its end", "not possible today"],
 };
 
-/** What asks for a reason, which is kept in the record; the last two end the session. */
+/** What asks for a reason, which is kept in the record; break-off and inoperable end the session. */
 const REASONED = {
   skip: { ...SKIP, title: "Skip this step" },
   "skip-row": { ...SKIP, title: "Leave this row out" },
@@ -25,6 +25,12 @@ const REASONED = {
     label: "Reason (kept in the record). The unit fails; what was found stays.",
     confirm: "Call it inoperable",
     choices: ["no output at all", "draws too much current", "trimmer broken"],
+  },
+  "other-meter": {
+    title: "Another meter than before is meant",
+    label: "Reason (kept in the record, and shown by the report). What the bench file says of its meter must be true of this one.",
+    confirm: "Use this meter",
+    choices: ["the other one is at calibration", "the other one has failed"],
   },
 };
 

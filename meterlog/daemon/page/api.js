@@ -1,10 +1,11 @@
 // The daemon's REST interface: JSON in, JSON out, one shape of error.
 
 export class ApiError extends Error {
-  /** `problems`: every single one, where there may be many; each gets a line of its own. */
+  /** `problems`: every single one, where there may be many; each gets a line of its own. `where`: what it is about. */
   constructor({ what, where, do: todo, problems = [] }, status = 0) {
     super([[what, where && `(${where})`, todo].filter(Boolean).join(" "), ...problems].join("\n"));
     this.status = status;
+    this.where = where;
   }
 }
 

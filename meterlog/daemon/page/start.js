@@ -1,10 +1,12 @@
 // Before a session: what to do, on what, by whom; and the sessions so far.
 
+import { ask } from "./ask.js";
 import { element, make, memory, setText } from "./dom.js";
 import { Fit } from "./fit.js";
 import { VERDICT_SHAPES, withShape } from "./format.js";
 
 const REMEMBERED = ["unit-model", "operator"];
+const UNFIT = "meters"; // what a refusal is about that a reason lifts
 const PARTED = { "set-aside": "set aside", "break-off": "broken off", inoperable: "inoperable" };
 const EXPORTS = { csv: "CSV", "csv-semicolon": "CSV, decimal comma", jsonl: "JSON Lines", parquet: "Parquet", xlsx: "XLSX" };
 
@@ -91,14 +93,24 @@ export class Start {
     element("unit-serial").value = batch.next;
   }
 
-  async #goOn(id) {
+  /** `override`: why with a meter that is not good enough for a step; asked for when the daemon wants it. */
+  async #goOn(id, override = "") {
     this.pressed();
+    setText(element("start-error"), "");
     try {
-      await this.api.post(`/api/sessions/${encodeURIComponent(id)}/go-on`, {});
+      await this.api.post(`/api/sessions/${encodeURIComponent(id)}/go-on`, { override });
       this.begun();
     } catch (error) {
       setText(element("start-error"), error.message);
+      if (error.where === UNFIT && !override) this.#goOnAllTheSame(id);
     }
+  }
+
+  async #goOnAllTheSame(id) {
+    const title = "Not good enough: a meter on this bench";
+    const label = "Why go on all the same? The report shows it.";
+    const why = await ask({ title, label, confirm: "Go on", required: true });
+    if (why) this.#goOn(id, why);
   }
 
   #describe() {

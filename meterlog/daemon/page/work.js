@@ -22,6 +22,7 @@ export function renderWords(view) {
   renderMotion(view.step_state, guide);
   setText(element("pause"), paused ? "Resume" : "Pause");
   element("go-on").classList.toggle("awaited", guide.awaiting_go_on && !paused);
+  element("other-meter").hidden = !view.other_meters;
   for (const id of ["redo-row", "skip-row"]) element(id).hidden = view.pattern !== "table";
 }
 

@@ -10,7 +10,7 @@ from meterlog.accuracy import Surroundings
 from meterlog.accuracy.surroundings import COLDEST_C, WARMEST_C
 from meterlog.daemon.context import Here
 from meterlog.daemon.errors import DaemonError, Refusal, no_session
-from meterlog.daemon.fit import notes_of_override, require_fit
+from meterlog.daemon.fit import NotAdequate, notes_of_override, require_fit
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
 from meterlog.procedure import ActionKind
@@ -76,6 +76,14 @@ class Start(BaseModel):
         )
 
 
+class GoOn(BaseModel):
+    """override: why a meter is used that is not good enough for a step, or is another than the one before."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    override: Words = ""
+
+
 class Action(BaseModel):
     """`text`: the reason of a skip, redo or early end, the note, the row, or what was typed in.
     `place`: what to redo, else the step at hand.
@@ -85,13 +93,14 @@ class Action(BaseModel):
     inoperable  ends it too: the unit cannot be aligned, and fails. Both are refused without a reason
     surroundings  such as "24 degC, 40 % RH": so it is from now on
     go-on       while a guard has tripped: the level is back inside. Refused as long as it is not
+    other-meter another meter than before answers, and is meant. Refused without a reason
     """
 
     model_config = ConfigDict(extra="forbid")
 
     kind: Literal[
         "go-on", "redo", "redo-row", "skip", "skip-row", "note", "pause", "resume",
-        "enter", "break-off", "inoperable", "set-aside", "surroundings",
+        "enter", "break-off", "inoperable", "set-aside", "surroundings", "other-meter",
     ]  # fmt: skip
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None
@@ -110,19 +119,29 @@ def begin(start: Start, here: Here) -> dict[str, int]:
 
 
 @router.post("/sessions/{session_id}/go-on")
-def go_on_with(session_id: int, here: Here) -> dict[str, int]:
-    """Go on with a session that was set aside or left. 404, 409: none such, or another one is running."""
+def go_on_with(session_id: int, here: Here, how: GoOn | None = None) -> dict[str, int]:
+    """Go on with a session that was set aside or left. 404, 409: none such, or another one is running.
+
+    422: it cannot, or a meter is not good enough for a step and no `override` says why it is used all the same.
+    Other meters than before that are known by now are meant, if there is an `override`; else it waits for one.
+    """
     known = {header.id: header for header in list_sessions(here.database)}
     if session_id not in known:
         raise no_session(session_id)
     if known[session_id].ended is not None:
         raise Refusal(409, f"Session {session_id} has ended.", "", "Begin a new one.")
-    return {"id": here.runner.begin(lambda: _gone_on(here, session_id))}
+    override = how.override.strip() if how else ""
+    number = here.runner.begin(lambda: _gone_on(here, session_id, override))
+    if override:
+        here.runner.act(ActionKind.OTHER_METER, override)  # refused where all are the same as before
+    return {"id": number}
 
 
-def _gone_on(here: Here, session_id: int) -> Running:
+def _gone_on(here: Here, session_id: int, override: str) -> Running:
     try:
-        return here.sessions.go_on_with(session_id)
+        return here.sessions.go_on_with(session_id, override)
+    except NotAdequate:
+        raise
     except DaemonError as error:
         raise Refusal(422, str(error), "record", "Use a bench that fits, or begin a new session.") from error
 
