@@ -70,7 +70,7 @@ def start(
 def resume(
     session: Session,
     override: Annotated[
-        str, typer.Option(help="Why, although a meter is not good enough, or another one; the report shows it.")
+        str, typer.Option(help="Why, with a meter that is not good enough, or another; the report shows it.")
     ] = "",
     data: Data = None,
 ) -> None:

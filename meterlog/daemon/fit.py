@@ -24,9 +24,9 @@ from meterlog.procedure.model import Channel as Wanted
 from meterlog.quantity import Quantity, Unit, readable_scale
 from meterlog.reading import Coupling
 
+
 class NotAdequate(Refusal):
     """A meter is not good enough for a step, and nobody says why it is used all the same."""
-
 
 
 def require_fit(bench: Bench, procedure: Procedure) -> None:

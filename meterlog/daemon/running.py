@@ -25,8 +25,9 @@ from meterlog.records import Instrument, Writer
 _SAID_OF_A_STEP = (ActionKind.NOTE, ActionKind.SKIP)
 _TO_THE_STEP = (ActionKind.GO_ON, ActionKind.ENTER)
 STRANGER = (
-    "Another meter answers: {}. Its readings are not taken. Plug the other one in again and start meterlog anew; or, "
-    "if this one is meant, say so and why (“Other meter”), and what the bench file says of it must be true of it."
+    "Another meter answers: {}. Its readings are not taken. Plug the other one in again and start meterlog "
+    "anew; or, if this one is meant, say so and why (“Other meter”): what the bench file says of its meter "
+    "must then be true of it."
 )
 
 
@@ -35,8 +36,8 @@ class Running:
     """One session in memory. `sequence` is the number of the last event that was kept.
 
     What happened is kept in the order in which the engine got it, and nothing else is kept: a refused
-    action and a tick without outcomes are none of it. Nor is what a meter reads that is not the one of before,
-    until somebody says that it is meant; till then nothing is said to the step, for what is shown is not its words.
+    action and a tick without outcomes are none of it. Nor is what a meter reads that is not the one of
+    before, until somebody says that it is meant; till then the step is told nothing, for it does not speak.
     """
 
     id: int
@@ -107,8 +108,8 @@ class Running:
         self.writer.commit(self.id, self.sequence, outcomes)
 
     def saw(self, instrument: Instrument, channels: Iterable[str]) -> Stranger | None:
-        """A meter of these channels has said who it is. One that is not the one of before is given back, and is
-        kept only when it is meant."""
+        """A meter of these channels has said who it is. One that is not the one of before is given back, and
+        is kept only when it is meant."""
         used = {channel.name for channel in self.procedure.channels}
         stranger = self.strangers.meet(instrument, used & set(channels))
         if stranger is None:

@@ -95,8 +95,8 @@ class Sessions:
             return None if session_id is None else self.go_on_with(session_id)
         except NotAdequate as refusal:
             raise DaemonError(
-                f"Session {session_id} was interrupted and waits. {refusal.what} Use a better meter, or go on with "
-                f"it all the same and say why: on the page, or by meterlog resume {session_id} --override TEXT."
+                f"Session {session_id} was interrupted and waits. {refusal.what} Use a better meter, or go "
+                f"on all the same and say why: on the page, or by meterlog resume {session_id} --override TEXT."
             ) from refusal
 
     def go_on_with(self, session_id: int, override: str = "") -> Running:

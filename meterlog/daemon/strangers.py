@@ -1,8 +1,8 @@
 """Whose readings a session takes: of each channel's meter as it answered before, until a person says that
 another one is meant.
 
-A link holds on to the meter that it met first, but only as long as the daemon runs. What answered before that is
-known from the record.
+A link holds on to the meter that it met first, but only as long as the daemon runs. What answered before that
+is known from the record.
 """
 
 import tomllib
@@ -26,14 +26,14 @@ class Stranger:
 
 @dataclass
 class Strangers:
-    """`answered`: who did, by channel. `at_hand`: those that nobody has said are meant, by the meter's name."""
+    """`answered`: who did, by channel. `at_hand`: those nobody has said are meant, by the meter's name."""
 
     answered: dict[str, Instrument] = field(default_factory=dict)
     at_hand: dict[str, Stranger] = field(default_factory=dict)
 
     def meet(self, instrument: Instrument, channels: Iterable[str]) -> Stranger | None:
-        """A meter has said who it is. `channels`: those of the session that it answers for; None: it is the one
-        that did before, or the first."""
+        """A meter has said who it is. `channels`: those of the session that it answers for. None: it is the
+        one that did before, or the first."""
         own = frozenset(channels)
         known = [self.answered[name] for name in sorted(own) if name in self.answered]
         before = next((one for one in known if _is_another(instrument, one)), None)

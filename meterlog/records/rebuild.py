@@ -11,7 +11,7 @@ from meterlog.quantity import Quantity, References, parse_quantity
 from meterlog.records.session import BenchUsed, SessionRecord
 
 Meters = tuple[dict[str, InUse], dict[str, Conditions], Lags]
-"""By the names of their channels: what they can do, how old their calibrations were, how long they average."""
+"""By the names of their channels: what they can do, how old their calibrations were, how they average."""
 
 
 def build_engine(record: SessionRecord) -> Engine:

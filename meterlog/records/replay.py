@@ -27,9 +27,7 @@ class Replayable(Protocol):
 
     def apply(self, event: Event) -> list[Outcome]: ...
 
-    def use(
-        self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions], lags: Lags
-    ) -> None: ...
+    def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions], lags: Lags) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ _WORDS = {
 
 
 def overrides_of(session: Session) -> tuple[str, ...]:
-    """Why it was begun, or gone on with, all the same: with meters that are not good enough, or are others."""
+    """Why it was begun, or gone on with, all the same: with meters that are not good enough, or others."""
     return tuple(_override(action) for action in session.course.actions if is_override(action))
 
 

@@ -57,7 +57,8 @@ def test_a_session_that_was_left_can_be_gone_on_with(page: Page, daemon: FakeDae
 def test_a_meter_that_is_not_good_enough_asks_why_before_a_session_goes_on(
     page: Page, daemon: FakeDaemon
 ) -> None:
-    daemon.unfit = {"what": "Not good enough.", "where": "meters", "do": "Say why.", "problems": ["level: ± 29 mV"]}
+    daemon.unfit = {"what": "Not good enough.", "where": "meters", "do": "Say why."}
+    daemon.unfit["problems"] = ["level: ± 29 mV"]
     page.click("#past-sessions button")
     expect(page.locator("#ask-title")).to_have_text("Not good enough: a meter on this bench")
     expect(page.locator("#start-error")).to_contain_text("level: ± 29 mV")

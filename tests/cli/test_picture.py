@@ -309,7 +309,7 @@ def test_what_the_step_asks_for_is_said_and_what_is_typed_is_shown() -> None:
 def test_another_meter_says_which_key_is_for_it() -> None:
     message = live(GUIDE)
     assert "▶ o:" not in drawn(Scene(live=message))
-    message["view"]["other_meters"] = "'bench meter' is \"B\", until now it was \"A\""
+    message["view"]["other_meters"] = '\'bench meter\' is "B", until now it was "A"'
     assert "▶ o: the other meter is meant, and why" in drawn(Scene(live=message))
 
 

@@ -352,7 +352,7 @@ def settled_after(desk: Desk, number: int, database: Database, seconds: float) -
 
 @pytest.mark.parametrize("killed", [False, True])
 def test_from_another_bench_on_its_lag_counts(
-    killed: bool,  # noqa: FBT001 - by the parametrization
+    killed: bool,
     tmp_path: Path,
     desk_on: Open,
     database: Database,

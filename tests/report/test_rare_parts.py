@@ -24,7 +24,7 @@ def everything() -> Story:
     text = PROCEDURE.replace("[[step]]", GATE + "[[step]]", 1) + GUARD + sign
     story = Story(text, bench=LABORATORY + BENCH, specifications={"bench meter": SPECIFICATION})
     story.act(ActionKind.NOTE, f"{OVERRIDES[0]}no other at hand")
-    story.act(ActionKind.OTHER_METER, "'bench meter' is \"B\", until now it was \"A\": at calibration")
+    story.act(ActionKind.OTHER_METER, '\'bench meter\' is "B", until now it was "A": at calibration')
     story.end("gate", Pass.AS_FOUND)
     story.trip("level", Pass.AS_FOUND, 9.0, 7.75)
     story.act(ActionKind.BREAK_OFF, "power failed")
@@ -46,6 +46,6 @@ def test_what_only_some_sessions_have() -> None:
     ):  # fmt: skip
         assert part in text
     assert "Signed by" in pages[-1]
-    assert "Gone on with another meter: 'bench meter' is \"B\", until now it was \"A\": at calibration" in text
+    assert 'Gone on with another meter: \'bench meter\' is "B", until now it was "A"' in text
     (sheet,) = pages_of(sheet_pdf(build_report(everything().session(), issue)))
     assert "Begun all the same: no other at hand" in sheet

@@ -122,8 +122,8 @@ def begin(start: Start, here: Here) -> dict[str, int]:
 def go_on_with(session_id: int, here: Here, how: GoOn | None = None) -> dict[str, int]:
     """Go on with a session that was set aside or left. 404, 409: none such, or another one is running.
 
-    422: it cannot, or a meter is not good enough for a step and no `override` says why it is used all the same.
-    Other meters than before that are known by now are meant, if there is an `override`; else it waits for one.
+    422: it cannot, or a meter is not good enough for a step and no `override` says why it is used all the
+    same. With an `override` other meters than before are meant, those that have answered by now.
     """
     known = {header.id: header for header in list_sessions(here.database)}
     if session_id not in known:
