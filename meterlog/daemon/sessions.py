@@ -95,8 +95,8 @@ class Sessions:
             return None if session_id is None else self.go_on_with(session_id)
         except NotAdequate as refusal:
             raise DaemonError(
-                f"Session {session_id} was interrupted and waits. {refusal.what} Use a better meter, or go "
-                f"on all the same and say why: on the page, or by meterlog resume {session_id} --override TEXT."
+                f"Session {session_id} was interrupted and waits. {refusal.what} Use a better meter, or "
+                f"go on and say why: on the page, or by meterlog resume {session_id} --override TEXT."
             ) from refusal
 
     def go_on_with(self, session_id: int, override: str = "") -> Running:
@@ -144,14 +144,17 @@ class Sessions:
         if not sequence:
             running.acted(monotonic_ns, ActionKind.START)
         if other_bench:
-            running.acted(monotonic_ns, ActionKind.OTHER_BENCH, self.bench.name)
+            self._tell_of_the_bench(running, monotonic_ns, notes)
         elif sequence and not running.ended:
             running.acted(monotonic_ns, ActionKind.INTERRUPTED)
-        if other_bench and engine.surroundings:
+        return running
+
+    def _tell_of_the_bench(self, running: Running, monotonic_ns: int, notes: Sequence[str]) -> None:
+        running.acted(monotonic_ns, ActionKind.OTHER_BENCH, self.bench.name)
+        if running.engine.surroundings:
             running.acted(monotonic_ns, ActionKind.SURROUNDINGS, NOT_KNOWN)
         for note in notes:
             running.acted(monotonic_ns, ActionKind.NOTE, note)
-        return running
 
     def _bench_used(self, since_sequence: int) -> BenchUsed:
         """Today's."""

@@ -56,8 +56,8 @@ class Acted:
     """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,
     what was typed in, the row to be redone (the last one if ""), what a source said, the temperature
     and humidity (`Surroundings.text`), the name of the other bench, or which other meter is meant and why.
-    `place` is the place in the plan for a redo (None: the step at hand, or the one before it while nothing has been
-    captured yet)."""
+    `place` is the place in the plan for a redo (None: the step at hand, or the one before it while nothing
+    has been captured yet)."""
 
     at_ns: int
     kind: ActionKind
