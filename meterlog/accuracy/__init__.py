@@ -5,6 +5,7 @@ from meterlog.accuracy.combined import Part, combined, of_bounds
 from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
 from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
+from meterlog.accuracy.profile import Deviation, Profile
 from meterlog.accuracy.specification import Capability, InUse, Range, Shown, Specification
 from meterlog.accuracy.surroundings import Surroundings, parse_surroundings
 
@@ -13,9 +14,11 @@ __all__ = [
     "Band",
     "Capability",
     "Conditions",
+    "Deviation",
     "InUse",
     "Limit",
     "Part",
+    "Profile",
     "Range",
     "Shown",
     "Specification",

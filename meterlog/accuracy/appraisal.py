@@ -2,23 +2,31 @@
 
 The error of gain of a meter on a range is one error for all that it reads there (for one row of its maker's
 table), so it is one source: ratios of such readings are free of it. What the maker grants for offset and
-linearity is counted for each value by itself.
+linearity is counted for each value by itself. A reading that was corrected by the meter's own profile has the
+gain of the frequency that the profile is about, and the errors of the profile's rows: shared in the same way.
 """
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Hashable, Iterable, Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 from meterlog.accuracy.budget import Budget, Shape, Source, Sources, Uncertain
 from meterlog.accuracy.limits import Accuracy, Conditions, Statement
+from meterlog.accuracy.profile import Deviation
 from meterlog.accuracy.specification import InUse, Range, Shown
 
 READINGS = "readings: scatter, drift, one count of the display"
 GAIN = "meter, share of the reading"
 OFFSET = "meter, range and counts"
+PROFILE = "meter's own profile, its rows"
+BETWEEN = "meter's own profile, between its rows"
 LOADING = "load of the meter's input on the point"
 STATED = "bounds that the procedure states"
 LEAST_DEGREES = 1.0
 """Of freedom; fewer have no Student's t."""
+_SHARE_OF_DB = math.log(10.0) / 20.0
+"""Of a level, for a small error of 1 dB."""
 
 
 class Observation(NamedTuple):
@@ -27,6 +35,7 @@ class Observation(NamedTuple):
     frequency_hz  of the signal, None where it is DC or nobody knows
     source_ohm    what the point is fed from, 0.0 where it does not matter
     shown         what the readings tell of the range they were made on
+    corrected     what has been taken out of the readings
     """
 
     channel: str
@@ -36,6 +45,12 @@ class Observation(NamedTuple):
     frequency_hz: float | None = None
     source_ohm: float = 0.0
     shown: Shown = Shown()
+    corrected: Deviation | None = None
+
+    @property
+    def indicated(self) -> float:
+        """As the meter showed it."""
+        return self.value / self.corrected.factor if self.corrected else self.value
 
 
 class Appraisal:
@@ -48,17 +63,17 @@ class Appraisal:
         self._conditions = dict(conditions or {})
         self._temperature_c: float | None = None
         self._sources = Sources()
-        self._gains: dict[tuple[str, str, str, float, Accuracy, float], Uncertain] = {}
+        self._of_many: dict[Hashable, Uncertain] = {}
 
     def use(self, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions]) -> None:
-        """From now on these: one of the same name may be another meter, with an error of gain of its own."""
+        """From now on these: one of the same name may be another meter, with errors of its own."""
         self._meters, self._conditions = dict(meters), dict(conditions)
         self.forget_gains()
 
     def forget_gains(self) -> None:
-        """A meter was changed for another one of its kind, nobody says which: from now on no error of gain is
-        one that a value has from before."""
-        self._gains.clear()
+        """A meter was changed for another one of its kind, nobody says which: from now on no error of gain or
+        of a profile is one that a value has from before."""
+        self._of_many.clear()
 
     def at(self, temperature_c: float | None) -> None:
         """From now on all meters are at this temperature, or at one that nobody knows. A meter whose
@@ -68,22 +83,24 @@ class Appraisal:
 
     def observed(self, seen: Observation) -> Uncertain:
         """With all that is known of its meter."""
-        value = seen.value + self._error(READINGS, seen.standard_uncertainty, seen.degrees_of_freedom)
+        readings = Source(READINGS, seen.standard_uncertainty, degrees_of_freedom=seen.degrees_of_freedom)
+        value = seen.value + self._error(readings)
         meter = self._meters.get(seen.channel)
-        range_ = meter.range_of(seen.value, seen.shown) if meter else None
+        range_ = meter.range_of(seen.indicated, seen.shown) if meter else None
         if meter is None or range_ is None:
             return value
-        return value + self._of_meter(seen, meter, range_) + self._of_loading(seen, meter)
+        value = value + self._of_meter(seen, meter, range_)
+        return value + self._of_profile(seen, meter) + self._of_loading(seen, meter)
 
     def is_known(self, seen: Observation) -> bool:
         """Whether it is known how accurate the meter is there; else only the readings speak."""
         meter = self._meters.get(seen.channel)
-        range_ = meter.range_of(seen.value, seen.shown) if meter else None
+        range_ = meter.range_of(seen.indicated, seen.shown) if meter else None
         return meter is not None and range_ is not None and self._row(seen, meter, range_) is not None
 
     def stated(self, value: float, standard_uncertainty: float) -> Uncertain:
         """What somebody read or states within bounds."""
-        return value + self._error(STATED, standard_uncertainty, shape=Shape.RECTANGULAR)
+        return value + self._error(Source(STATED, standard_uncertainty, Shape.RECTANGULAR))
 
     def computed(self, value: float, shares: Iterable[tuple[Uncertain, float]]) -> Uncertain:
         """A result from its inputs, each with its partial derivative (JCGM 100:2008, 5.1.2 and 5.2.2)."""
@@ -101,15 +118,17 @@ class Appraisal:
             return 0.0
         temperature_c = self._conditions_of(seen.channel).temperature_c
         limit = accuracy.limit(1.0, range_.full_scale, range_.count, temperature_c)
-        offset = self._stated_error(OFFSET, accuracy, limit.offset)
-        key = (meter.meter, meter.function, str(meter.coupling), range_.full_scale, accuracy, limit.gain)
-        if key not in self._gains:
-            self._gains[key] = self._stated_error(GAIN, accuracy, limit.gain)
-        return seen.value * self._gains[key] + offset
+        scale = seen.corrected.factor if seen.corrected else 1.0
+        offset = self._error(self._source(OFFSET, accuracy, scale * limit.offset))
+        key = (meter.meter, meter.function, meter.coupling, range_.full_scale, accuracy, limit.gain)
+        return seen.value * self._shared(key, self._source(GAIN, accuracy, limit.gain)) + offset
 
     def _row(self, seen: Observation, meter: InUse, range_: Range) -> Accuracy | None:
-        """Of the maker's table, the one that holds."""
+        """Of the maker's table, the one that holds; of a corrected reading that at the frequency which its
+        profile is about: for the rest the profile answers."""
         frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
+        if seen.corrected and meter.profile:
+            frequency_hz = meter.profile.reference_hz
         conditions = self._conditions_of(seen.channel)._replace(frequency_hz=frequency_hz)
         return meter.capability.accuracy_for(range_, conditions) if meter.capability else None
 
@@ -117,9 +136,21 @@ class Appraisal:
         known = self._conditions.get(channel, Conditions())
         return known if self._temperature_c is None else known._replace(temperature_c=self._temperature_c)
 
-    def _stated_error(self, name: str, accuracy: Accuracy, half_width: float) -> Uncertain:
+    def _of_profile(self, seen: Observation, meter: InUse) -> Uncertain:
+        """A row has one error for all that it corrects, the line between two one for each frequency."""
+        found, profile = seen.corrected, meter.profile
+        if found is None or profile is None:
+            return 0.0
+        between = Source.within(BETWEEN, found.between_db)
+        error_db = self._shared((profile, found.frequency_hz), between)
+        for place, weight in found.shares:
+            row = Source(PROFILE, profile.rows[place].standard_uncertainty_db)
+            error_db = error_db + weight * self._shared((profile, place), row)
+        return -seen.value * _SHARE_OF_DB * error_db
+
+    def _source(self, name: str, accuracy: Accuracy, half_width: float) -> Source:
         shape = Shape.RECTANGULAR if accuracy.statement is Statement.BOUNDS else Shape.NORMAL
-        return self._error(name, accuracy.standard(half_width), shape=shape)
+        return Source(name, accuracy.standard(half_width), shape)
 
     def _of_loading(self, seen: Observation, meter: InUse) -> Uncertain:
         """The meter and what feeds it divide the level. That is not corrected: the whole of it is a bound."""
@@ -127,17 +158,15 @@ class Appraisal:
         if not input_ohm or not seen.source_ohm:
             return 0.0
         half_width = abs(seen.value) * seen.source_ohm / (seen.source_ohm + input_ohm)
-        source = Source.within(LOADING, half_width)
-        return self._error(source.name, source.standard_uncertainty, shape=source.shape)
+        return self._error(Source.within(LOADING, half_width))
 
-    def _error(
-        self,
-        name: str,
-        standard_uncertainty: float,
-        degrees_of_freedom: float = float("inf"),
-        *,
-        shape: Shape = Shape.NORMAL,
-    ) -> Uncertain:
+    def _shared(self, key: Hashable, source: Source) -> Uncertain:
+        """One error for all values that ask for it by the same key."""
+        if key not in self._of_many:
+            self._of_many[key] = self._error(source)
+        return self._of_many[key]
+
+    def _error(self, source: Source) -> Uncertain:
         """An error whose best estimate is none at all."""
-        degrees = max(LEAST_DEGREES, degrees_of_freedom)
-        return self._sources.number(0.0, Source(name, standard_uncertainty, shape, degrees))
+        degrees = max(LEAST_DEGREES, source.degrees_of_freedom)
+        return self._sources.number(0.0, replace(source, degrees_of_freedom=degrees))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from meterlog.accuracy.limits import Accuracy, Conditions
+from meterlog.accuracy.profile import Deviation
 from meterlog.accuracy.specification import InUse, Range
 
 ADEQUATE_RATIO = 4.0
@@ -34,12 +35,15 @@ class Task:
     value         the level in the middle; the range is that on which all of the window shows
     frequency_hz  of the signal, None where it is DC or not stated
     ratio         it is compared with another reading of the same meter: the error of gain falls out
+    corrected     what the meter's profile takes out of the reading, where it does; `about`: of the other one
     """
 
     width: float
     value: float
     frequency_hz: float | None = None
     ratio: bool = False
+    corrected: Deviation | None = None
+    about: Deviation | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +76,20 @@ def fitness(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
     counts = task.width / range_.count
     if counts < LEAST_COUNTS * (1.0 - 1e-9):
         return _refused("the window is under two counts", range_, counts)
-    if task.frequency_hz is not None and not _passes(meter, task.frequency_hz) and not task.ratio:
+    if worn := _outdated(meter, conditions):
+        return _refused(worn, range_, counts)
+    hz = meter.profile.reference_hz if meter.profile and task.corrected else task.frequency_hz
+    if hz is not None and not _passes(meter, hz) and not task.ratio:
         return _refused("the frequency is outside its band", range_, counts)
-    return _by_ratio(task, meter, conditions._replace(frequency_hz=task.frequency_hz), range_, counts)
+    return _by_ratio(task, meter, conditions._replace(frequency_hz=hz), range_, counts)
+
+
+def _outdated(meter: InUse, conditions: Conditions) -> str:
+    """Why what its readings are corrected by may not hold any more; "" where it does."""
+    profile, age = meter.profile, conditions.days_since_profile
+    if not meter.correct or profile is None or age is None or age <= profile.valid_days:
+        return ""
+    return f"its profile of {profile.measured} was to hold for {profile.valid_days:g} days; measure it anew"
 
 
 def _refused(why: str, range_: Range | None = None, counts: float | None = None) -> Fitness:
@@ -92,7 +107,8 @@ def _by_ratio(task: Task, meter: InUse, conditions: Conditions, range_: Range, c
     if accuracy is None:
         why = "nobody has said how accurate it is there"
         return Fitness(fit=Fit.UNKNOWN, why=why, range=range_, counts=counts)
-    uncertainty = expected_uncertainty(task, accuracy, range_, conditions.temperature_c)
+    own = expected_uncertainty(task, accuracy, range_, conditions.temperature_c)
+    uncertainty = math.hypot(own, 2.0 * _of_profile(task, meter))
     ratio = task.width / (2.0 * uncertainty) if uncertainty else None
     return Fitness(
         fit=_of_ratio(ratio),
@@ -104,6 +120,15 @@ def _by_ratio(task: Task, meter: InUse, conditions: Conditions, range_: Range, c
         counts=counts,
         need=task.width / (2.0 * ADEQUATE_RATIO),
     )
+
+
+def _of_profile(task: Task, meter: InUse) -> float:
+    """Standard uncertainty of the correction, of a ratio that of both, base unit."""
+    if meter.profile is None or task.corrected is None:
+        return 0.0
+    about = task.about if task.ratio else None
+    in_db = meter.profile.standard_uncertainty_db(task.corrected, about)
+    return abs(task.value) * in_db * math.log(10.0) / 20.0
 
 
 def expected_uncertainty(task: Task, accuracy: Accuracy, range_: Range, temperature_c: float | None) -> float:

@@ -44,6 +44,7 @@ class Conditions(NamedTuple):
     frequency_hz: float | None = None
     temperature_c: float | None = None
     days_since_calibration: float | None = None
+    days_since_profile: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from meterlog.accuracy.band import Band
 from meterlog.accuracy.limits import Accuracy, Conditions
+from meterlog.accuracy.profile import Deviation, Profile
 from meterlog.reading import Coupling
 
 USUAL_FREQUENCY_HZ = 1000.0
@@ -111,6 +112,7 @@ class InUse:
 
     range_max  full scale of the range that the bench file chose, None where the meter chooses
     lowest_hz  what a filter lets through, from the bench file
+    profile    its own frequency response, where it was measured; `correct`: to be taken out of its readings
     """
 
     meter: str
@@ -119,6 +121,8 @@ class InUse:
     coupling: Coupling
     range_max: float | None = None
     lowest_hz: float = 0.0
+    profile: Profile | None = None
+    correct: bool = False
 
     @property
     def capability(self) -> Capability | None:
@@ -138,6 +142,18 @@ class InUse:
         """The range that a value was read on: what its reading says, else as `range_for`."""
         found = self.capability.range_shown(shown) if self.capability else None
         return found if found is not None and found.highest >= abs(value) else self.range_for((value,))
+
+    def correction(self, frequency_hz: float | None, shown: Shown) -> Deviation | None:
+        """What is to be taken out of a reading; None without a profile, a frequency, or off its range. The
+        range must be known, by the reading or the bench file: a guess might change between readings."""
+        if not self.correct or self.profile is None or self.capability is None or frequency_hz is None:
+            return None
+        range_ = self.capability.range_shown(shown)
+        if range_ is None and self.range_max is not None:
+            range_ = self.capability.range_called(self.range_max)
+        if range_ is None or range_ != self.capability.range_called(self.profile.full_scale):
+            return None
+        return self.profile.deviation(frequency_hz)
 
     @property
     def finest(self) -> Range | None:

@@ -10,6 +10,7 @@ from meterlog.bench.functions import FUNCTION_UNITS
 from meterlog.bench.known_meters import conditions, in_use
 from meterlog.bench.link import Link
 from meterlog.bench.pace import Pace
+from meterlog.bench.profile_file import load_profile_text
 from meterlog.bench.source import DrivenSource, SourceError
 from meterlog.bench.specification_file import load_specification_text
 from meterlog.bench.status import LinkState, LinkStatus
@@ -38,6 +39,7 @@ __all__ = [
     "load_bench",
     "load_bench_text",
     "load_driver",
+    "load_profile_text",
     "load_source_driver",
     "load_specification_text",
     "open_wire",

@@ -9,11 +9,12 @@ from typing import TypeVar
 
 from pydantic import ValidationError
 
-from meterlog.accuracy import Conditions, InUse, Specification
+from meterlog.accuracy import Conditions, InUse, Profile, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, Laboratory, MeterEntry, SourceEntry, settings_of
 from meterlog.bench.drivers import check_settings
 from meterlog.bench.errors import BenchError
 from meterlog.bench.known_meters import conditions, in_use
+from meterlog.bench.profile_file import Profiled, find_profile, require_of
 from meterlog.bench.specification_file import Described, find_specification
 from meterlog.files import (
     FileError,
@@ -38,6 +39,8 @@ class Bench:
 
     specifications       what the meters can do, by their names, where the file says so
     specification_texts  the files that say so
+    profiles             the meters' own frequency responses, by the names of the channels
+    profile_texts        their files
     """
 
     name: str
@@ -49,6 +52,8 @@ class Bench:
     simulate_url: str | None = None
     specifications: Mapping[str, Specification] = field(default_factory=dict)
     specification_texts: Mapping[str, str] = field(default_factory=dict)
+    profiles: Mapping[str, Profile] = field(default_factory=dict)
+    profile_texts: Mapping[str, str] = field(default_factory=dict)
     source: SourceEntry | None = None
     laboratory: Laboratory = field(default_factory=Laboratory)
 
@@ -63,13 +68,13 @@ class Bench:
 
     def in_use(self) -> dict[str, InUse]:
         """By the names of the channels, where it is known what their meters can do."""
-        return in_use(self.channels, self.specifications)
+        return in_use(self.channels, self.specifications, self.profiles)
 
     def conditions(self, today: date, temperature_c: float | None = None) -> dict[str, Conditions]:
         """By the names of the channels: how long ago their meters were calibrated, where that is known, and
         the temperature of all."""
         calibrated = {meter.name: meter.calibrated for meter in self.meters if meter.calibrated}
-        return conditions(self.channels, calibrated, today, temperature_c)
+        return conditions(self.channels, calibrated, self.profiles, today, temperature_c)
 
 
 def load_bench(path: Path) -> Bench:
@@ -79,10 +84,13 @@ def load_bench(path: Path) -> Bench:
     except FileError as error:
         raise BenchError(str(error)) from error
     described = _described(bench, path)
+    profiled = _profiled(bench, path)
     return replace(
         bench,
         specifications={name: found.specification for name, found in described.items()},
         specification_texts={name: found.text for name, found in described.items()},
+        profiles={name: found.profile for name, found in profiled.items()},
+        profile_texts={name: found.text for name, found in profiled.items()},
         meters=tuple(_found_dialect(meter, path.parent) for meter in bench.meters),
         source=_found_dialect(bench.source, path.parent) if bench.source else None,
     )
@@ -143,6 +151,21 @@ def _described(bench: Bench, path: Path) -> dict[str, Described]:
         except BenchError as error:
             raise _refused(
                 [Problem.at(("meter", index, "specification"), str(error), bench.text, str(path))]
+            ) from error
+    return found
+
+
+def _profiled(bench: Bench, path: Path) -> dict[str, Profiled]:
+    found: dict[str, Profiled] = {}
+    for index, channel in enumerate(bench.channels):
+        if channel.profile is None:
+            continue
+        try:
+            found[channel.name] = find_profile(path.parent / channel.profile)
+            require_of(found[channel.name].profile, channel, bench.meter(channel.meter))
+        except BenchError as error:
+            raise _refused(
+                [Problem.at(("channel", index, "profile"), str(error), bench.text, str(path))]
             ) from error
     return found
 

@@ -109,6 +109,7 @@ class Channel(_Table):
 
     lag      the meter's own averaging time on this function, for steps that state none
     display  which display of the meter, where it has several
+    profile  a file with the meter's own frequency response; `correct`: take it out of its readings
     """
 
     name: Name
@@ -120,6 +121,8 @@ class Channel(_Table):
     lag: Seconds = 0.0
     display: Annotated[int, Field(ge=1, le=9)] = 1
     show: ShownIn | None = None
+    profile: Annotated[str, Field(pattern=r"\.toml$")] | None = None
+    correct: bool = False
 
     @field_validator("function")
     @classmethod
@@ -155,6 +158,8 @@ class Channel(_Table):
             )
         if self.function not in COUPLED and self.coupling is not Coupling.NONE:
             raise ValueError(f"coupling means nothing for {self.function}; remove it")
+        if self.correct and self.profile is None:
+            raise ValueError("correct by what? Name the meter's own frequency response as `profile`")
         return self
 
     @property

@@ -89,6 +89,7 @@ _FIT = {
     "channel": "channel",
     "level": "level",
     "frequency": "frequency",
+    "profile": "own profile",
     "ratio": "ratio",
     "counts": "counts",
     "fit": "meter is",

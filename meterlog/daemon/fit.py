@@ -101,6 +101,7 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "meter": fit.meter,
         "level": None if fit.level is None else str(fit.level),
         "frequency": None if fit.frequency_hz is None else _hertz(fit),
+        "profile": fit.profile,
         "fit": str(found.fit),
         "ratio": None if found.ratio is None else float(f"{found.ratio:.3g}"),
         "false_accept_percent": None if found.ratio is None else _false_accept_percent(found.ratio),

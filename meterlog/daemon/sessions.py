@@ -68,6 +68,7 @@ class Sessions:
             procedure_text=procedure.text,
             bench_text=self.bench.text,
             specifications=self.bench.specification_texts,
+            profiles=self.bench.profile_texts,
             began_time_ns=self.clock.utc_ns(),
             origin_ns=origin_ns,
             boot_id=_boot_id(),
@@ -122,7 +123,7 @@ class Sessions:
         session_id = record.header.id
         sequence, last_ns, missing = _rebuild(engine, self.database, record)
         before = record.benches[-1]
-        other = (before.text, before.specifications) != (self.bench.text, self.bench.specification_texts)
+        other = before != self._bench_used(before.since_sequence)
         # A daemon that was killed at once has left a bench on record where nothing has happened yet.
         other_bench = engine.state is not SessionState.ENDED and (other or before.since_sequence > sequence)
         said = [action.text for action in record.actions if action.kind is ActionKind.NOTE]
@@ -162,6 +163,7 @@ class Sessions:
             since_sequence=since_sequence,
             text=self.bench.text,
             specifications=self.bench.specification_texts,
+            profiles=self.bench.profile_texts,
         )
 
 

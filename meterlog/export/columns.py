@@ -8,7 +8,7 @@ SETTLED_COLUMNS = (
     "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
     "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
     "replaces", "counts", "reason", "unit condition", "left alone", "about", "decision rule",
-    "standard uncertainty", "degrees of freedom", "budget", "temperature", "humidity",
+    "standard uncertainty", "degrees of freedom", "budget", "temperature", "humidity", "correction dB",
 )  # fmt: skip
 TRIP_COLUMNS = (
     "session", "unit model", "unit serial", "guard", "step", "title", "pass", "channel", "value", "unit",
@@ -24,7 +24,7 @@ _NOT_TEXT: dict[type, Sequence[str]] = {
     float: (
         "value", "shown value", "expanded uncertainty", "shown uncertainty", "coverage factor", "target",
         "low", "high", "standard uncertainty", "degrees of freedom", "limit", "shown limit", "seconds",
-        "resolution", "range", "temperature", "humidity",
+        "resolution", "range", "temperature", "humidity", "correction dB",
     ),
     datetime: ("time",),
     tuple: ("budget",),
@@ -39,4 +39,4 @@ def kind_of(column: str) -> type:
 
 def key_of(column: str) -> str:
     """The name where programs read it: "shown_value"."""
-    return column.replace(" ", "_")
+    return column.replace(" ", "_").lower()

@@ -14,6 +14,7 @@ from meterlog.accuracy.budget import Line
 from meterlog.export.budget_cell import finite
 from meterlog.export.columns import READING_COLUMNS, SETTLED_COLUMNS, TRIP_COLUMNS
 from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
+from meterlog.quantity import difference_db
 from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
@@ -70,6 +71,7 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         condition_of(session).word, "yes" if was_left_alone(session, step) else "no",
         value.about, _rule(session), value.standard_uncertainty, finite(value.degrees_of_freedom),
         value.budget, *_air(session, value),
+        None if value.correction is None else difference_db(value.correction, 1.0),
     )  # fmt: skip
 
 

@@ -41,6 +41,8 @@ def settled(folder: Folder, session: int) -> pl.DataFrame:
     verdict                  as in `sessions`, by `decision_rule`
     about                    number of the value that its limits lie about: its uncertainty is then that of
                              the two compared
+    correction_db            what was taken out of the readings for the meter's own frequency response; null
+                             where nothing was
     replaces attempt reason  the value redone, which attempt this is, why it was taken back
     time                     of capture, UTC
     budget                   where its uncertainty comes from: see `budget`

@@ -26,6 +26,10 @@ class Attempt:
         if self._set_up:
             self._pattern.begin(at_ns * NS)
 
+    def part(self, channel: str) -> str | None:
+        """The part of the step that a reading of this channel belongs to; None until it is set up."""
+        return self._pattern.part(channel) if self._set_up else None
+
     def measured(self, event: Measured) -> Progress:
         """A reading dated before the evidence begins tells nothing of what is now."""
         wanted = event.reading.channel in self._pattern.channels and event.at_ns >= self._evidence_ns

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from meterlog.accuracy import Conditions, InUse, Surroundings, Verdict, parse_surroundings
 from meterlog.accuracy.appraisal import Appraisal
 from meterlog.procedure.attempt import Attempt
+from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import (
     Acted,
@@ -62,7 +63,8 @@ class Engine:
         self._started = False
         self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
         self._appraisal = Appraisal(meters, conditions)
-        self._ledger = Ledger(procedure, self._appraisal, self._known)
+        self._correcting = Correcting(procedure, meters)
+        self._ledger = Ledger(procedure, self._appraisal, self._known, self._correcting)
         self._judged = Judged()
         self._closed_with: Verdict | None = None
 
@@ -73,6 +75,7 @@ class Engine:
         session goes on at another bench; records from before there was one keep those of their beginning."""
         self._appraisal.use(meters, conditions)
         self._lags = lags or {}
+        self._correcting.use(meters)
 
     # -- events ---------------------------------------------------------------------------------
 
@@ -91,9 +94,17 @@ class Engine:
         return self._started and self.state is SessionState.RUNNING and not self._guards.tripped
 
     def _measured(self, event: Measured) -> list[Outcome]:
+        event = self._corrected(event)
         if tripped := self._guarded(event):
             return tripped
         return self._step_progress(self._attempt.measured(event), event.at_ns) if self._live else []
+
+    def _corrected(self, event: Measured) -> Measured:
+        """Before a setup is confirmed nobody knows the frequency: the level counts as it is shown."""
+        part = self._attempt.part(event.reading.channel)
+        return (
+            event if part is None else self._correcting.corrected(event, self.plan[self.place].step.id, part)
+        )
 
     def _guarded(self, event: Measured) -> list[Outcome]:
         """Guards watch every reading, whatever the step waits for. A trip ends the evidence of the step."""

@@ -121,6 +121,7 @@ class SettledValue:
     about         number of the value that its limits lie about, where they lie about a measured one; the
                   uncertainty is then that of the value as compared with it
     budget        where its uncertainty comes from, largest first
+    correction    the value over what the meter showed, where its own frequency response was taken out
     """
 
     number: int
@@ -148,6 +149,7 @@ class SettledValue:
     replaces: int | None
     about: int | None = None
     budget: tuple[Line, ...] = ()
+    correction: float | None = None
 
 
 class Ending(StrEnum):

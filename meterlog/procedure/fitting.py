@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from meterlog.accuracy import Conditions, InUse
+from meterlog.accuracy import Conditions, Deviation, InUse, Shown
 from meterlog.accuracy.fitness import Fit, Fitness, Task, fitness
-from meterlog.procedure.checks.looks import Look, looks, window_of
+from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.checks.units import level_of
+from meterlog.procedure.frequencies import frequencies_of, frequency_at
 from meterlog.procedure.model import Match, Procedure
 from meterlog.quantity import Quantity, Unit, readable_scale
 
@@ -18,6 +20,7 @@ class StepFit:
     level    the middle of the window, None where it is not known before it is measured
     part     which part of the step, "" where it has one
     assumed  the frequency was not stated anywhere and 1 kHz was taken for it
+    profile  what the meter's own profile says and does there, in words; "" where it has none
     """
 
     step: str
@@ -29,6 +32,7 @@ class StepFit:
     level: Quantity | None
     frequency_hz: float | None
     assumed: bool
+    profile: str
     fitness: Fitness
 
 
@@ -40,17 +44,24 @@ def fits_of(
     Both mappings go by the names of the channels. One without conditions is at those of its specification.
     """
     return [
-        _fit(look, _compares(look, procedure), conditions.get(look.channel, Conditions()))
+        _fit(look, _compared(look, procedure), conditions.get(look.channel, Conditions()))
         for look in looks(procedure, meters)
         if getattr(look.part, "tolerance", None) is not None
     ]
 
 
-def _fit(look: Look, compares: bool, conditions: Conditions) -> StepFit:
+class _Compared(NamedTuple):
+    """A value that this one lies about, read by the same meter on the same range, and its frequency."""
+
+    frequency_hz: float | None
+
+
+def _fit(look: Look, compared: _Compared | None, conditions: Conditions) -> StepFit:
     stated = look.frequency.base if look.frequency else None
     usual_hz = look.meter.usual_hz
     assumed = stated is None and usual_hz is not None
     frequency_hz = (usual_hz if stated is None else stated) if look.meter.bands() else None
+    corrected = _correction(look, stated)
     return StepFit(
         step=look.step.id,
         title=look.step.title,
@@ -61,11 +72,38 @@ def _fit(look: Look, compares: bool, conditions: Conditions) -> StepFit:
         level=look.level,
         frequency_hz=frequency_hz,
         assumed=assumed,
-        fitness=_fitness(look, compares, frequency_hz, conditions),
+        profile=_profile_words(look.meter, stated, corrected),
+        fitness=_fitness(look, compared, frequency_hz, corrected, conditions),
     )
 
 
-def _fitness(look: Look, compares: bool, frequency_hz: float | None, conditions: Conditions) -> Fitness:
+def _correction(look: Look, frequency_hz: float | None) -> Deviation | None:
+    """As far as the range can be told before anything is read."""
+    range_ = range_of(look)
+    return look.meter.correction(frequency_hz, Shown(range_.full_scale)) if range_ else None
+
+
+def _profile_words(meter: InUse, frequency_hz: float | None, corrected: Deviation | None) -> str:
+    if meter.profile is None:
+        return ""
+    of = f"profile of {meter.profile.measured}"
+    if corrected:
+        return f"corrected by {-corrected.db:+.2f} dB, {of}"
+    there = meter.profile.deviation(frequency_hz) if frequency_hz else None
+    if not meter.correct:
+        return f"{there.db:+.2f} dB by the {of}, not corrected" if there else ""
+    if frequency_hz is None:
+        return "not corrected: no frequency is stated"
+    return "not corrected: " + (f"the {of} is of another range" if there else f"outside the {of}")
+
+
+def _fitness(
+    look: Look,
+    compared: _Compared | None,
+    frequency_hz: float | None,
+    corrected: Deviation | None,
+    conditions: Conditions,
+) -> Fitness:
     width = window_of(look)
     if width is None:
         return Fitness(fit=Fit.UNKNOWN, why="how wide its window is hangs on what is measured before")
@@ -73,21 +111,26 @@ def _fitness(look: Look, compares: bool, frequency_hz: float | None, conditions:
         width=width,
         value=look.level.base if look.level else 0.0,
         frequency_hz=frequency_hz,
-        ratio=compares,
+        ratio=compared is not None,
+        corrected=corrected,
+        about=_correction(look, compared.frequency_hz) if compared else None,
     )
     return fitness(task, look.meter, conditions)
 
 
-def _compares(look: Look, procedure: Procedure) -> bool:
+def _compared(look: Look, procedure: Procedure) -> _Compared | None:
     """Two readings of one meter on one range: dB about an earlier step, or two sides on one channel."""
     if isinstance(look.step, Match):
-        return len(set(look.step.channels)) == 1
+        one = len(set(look.step.channels)) == 1
+        return _Compared(look.frequency.base if look.frequency else None) if one else None
     about = next((one for one in procedure.steps if one.id == getattr(look.part, "reference", None)), None)
     if about is None or look.level is None or about.channels != (look.channel,):
-        return False
+        return None
     before = level_of(about)
     used = [look.meter.range_for((level.base,)) for level in (look.level, before) if level is not None]
-    return len(used) == 2 and used[0] == used[1]
+    if len(used) != 2 or used[0] != used[1]:
+        return None
+    return _Compared(frequency_at(frequencies_of(procedure), about.id, ""))
 
 
 def unfit_words(fit: StepFit) -> str:

@@ -4,7 +4,6 @@ A value whose limits lie about another measured value is judged as compared with
 common, above all the error of gain of one meter on one range, is then no part of the doubt.
 """
 
-from collections.abc import Mapping
 from typing import NamedTuple
 
 from meterlog.accuracy import Verdict
@@ -12,9 +11,9 @@ from meterlog.accuracy.appraisal import Appraisal, Observation
 from meterlog.accuracy.budget import Budget, Uncertain
 from meterlog.accuracy.decision import SIMPLE, DecisionRule
 from meterlog.accuracy.specification import Shown
+from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.events import Beside, Origin, Role, SettledValue
 from meterlog.procedure.formulas import Share
-from meterlog.procedure.frequencies import frequencies_of
 from meterlog.procedure.known import Known
 from meterlog.procedure.model import Procedure, Rows
 from meterlog.procedure.patterns import Capture
@@ -26,21 +25,25 @@ _ONE_READING_DEGREES = 1.0  # of freedom, for a value that one reading supports:
 
 
 class _Entry(NamedTuple):
-    """A settled value with its errors kept apart. known: how sure its meter is has been said."""
+    """A settled value with its errors kept apart. known: how sure its meter is has been said; correction: the
+    factor between what the meter showed and the value."""
 
     value: float
     number: Uncertain
     known: bool = True
+    correction: float | None = None
 
 
 class Ledger:
     """Turns captures into settled values, in the order in which they come."""
 
-    def __init__(self, procedure: Procedure, appraisal: Appraisal, known: Known) -> None:
+    def __init__(
+        self, procedure: Procedure, appraisal: Appraisal, known: Known, correcting: Correcting
+    ) -> None:
         self._procedure = procedure
         self._appraisal = appraisal
         self._known = known
-        self._frequencies: Mapping[tuple[str, str], float] = frequencies_of(procedure)
+        self._correcting = correcting
         self._rule: DecisionRule = procedure.rule
         self._entries: list[_Entry] = []
         self._latest: dict[tuple[int, str, Role], tuple[int, int]] = {}
@@ -80,6 +83,7 @@ class Ledger:
             replaces=self._replaced(capture, planned.place, attempt),
             about=about,
             budget=budget.lines,
+            correction=entry.correction,
         )
 
     def _entry(self, capture: Capture, planned: PlannedStep) -> _Entry:
@@ -97,20 +101,23 @@ class Ledger:
         if capture.role is Role.ENTERED:
             return self._stated(settlement.value, settlement.standard_uncertainty)
         seen = self._seen(capture, planned)
-        return _Entry(settlement.value, self._appraisal.observed(seen), self._appraisal.is_known(seen))
+        number, known = self._appraisal.observed(seen), self._appraisal.is_known(seen)
+        return _Entry(settlement.value, number, known, seen.corrected.factor if seen.corrected else None)
 
     def _seen(self, capture: Capture, planned: PlannedStep) -> Observation:
-        settlement, key = capture.settlement, (planned.step.id, capture.condition)
+        settlement, step, part = capture.settlement, planned.step.id, capture.condition
         assert settlement.value is not None
         assert settlement.standard_uncertainty is not None
+        shown = Shown(settlement.range_max, settlement.resolution)
         return Observation(
             channel=capture.channel,
             value=settlement.value,
             standard_uncertainty=settlement.standard_uncertainty,
             degrees_of_freedom=settlement.degrees_of_freedom or _ONE_READING_DEGREES,
-            frequency_hz=self._frequencies.get(key, self._frequencies.get((planned.step.id, ""))),
+            frequency_hz=self._correcting.frequency_hz(step, part),
             source_ohm=self._procedure.source_ohm(capture.channel),
-            shown=Shown(settlement.range_max, settlement.resolution),
+            shown=shown,
+            corrected=self._correcting.deviation(capture.channel, step, part, shown),
         )
 
     def _input(self, share: Share, place: int) -> _Entry:

@@ -162,6 +162,7 @@ def _benches(connection: Connection, header: SessionHeader) -> tuple[BenchUsed, 
     later = _all(connection, schema.benches, header.id, "since_sequence")
     used = [(0, header.bench_digest), *((row["since_sequence"], row["bench_digest"]) for row in later)]
     described = _all(connection, schema.specifications, header.id, "since_sequence")
+    profiled = _all(connection, schema.profiles, header.id, "since_sequence")
     return tuple(
         BenchUsed(
             since_sequence=since,
@@ -169,6 +170,11 @@ def _benches(connection: Connection, header: SessionHeader) -> tuple[BenchUsed, 
             specifications={
                 row["meter"]: _document(connection, row["digest"])
                 for row in described
+                if row["since_sequence"] == since
+            },
+            profiles={
+                row["channel"]: _document(connection, row["digest"])
+                for row in profiled
                 if row["since_sequence"] == since
             },
         )

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from meterlog.accuracy import Conditions, InUse
-from meterlog.bench import Channel, conditions, in_use, load_specification_text
+from meterlog.bench import Channel, conditions, in_use, load_profile_text, load_specification_text
 from meterlog.procedure import Engine, Lags, load_procedure_text
 from meterlog.quantity import Quantity, References, parse_quantity
 from meterlog.records.session import BenchUsed, SessionRecord
@@ -39,12 +39,14 @@ def meters_of(bench: BenchUsed, began_time_ns: int) -> Meters:
         name: load_specification_text(text, f"specification of {name}")
         for name, text in bench.specifications.items()
     }
+    profiles = {name: load_profile_text(text, f"profile of {name}") for name, text in bench.profiles.items()}
     calibrated = {
         table["name"]: table["calibrated"] for table in tables.get("meter", []) if "calibrated" in table
     }
     began = datetime.fromtimestamp(began_time_ns / 1e9, UTC).date()
     lags = {channel.name: channel.lag for channel in channels if channel.lag}
-    return in_use(channels, described), conditions(channels, calibrated, began), lags
+    known = conditions(channels, calibrated, profiles, began)
+    return in_use(channels, described, profiles), known, lags
 
 
 def references_of(bench_text: str) -> References:

@@ -109,6 +109,15 @@ specifications = Table(
     Column("digest", Text, ForeignKey("documents.digest"), nullable=False),
 )
 
+profiles = Table(
+    "profiles",
+    METADATA,
+    _session(),
+    Column("since_sequence", BigInteger, primary_key=True, autoincrement=False),
+    Column("channel", Text, primary_key=True),
+    Column("digest", Text, ForeignKey("documents.digest"), nullable=False),
+)
+
 instruments = Table(
     "instruments",
     METADATA,
@@ -168,6 +177,7 @@ settled_values = Table(
     *map(_count, ("round", "attempt")),
     Column("replaces", Integer),
     Column("about", Integer),
+    _double("correction", nullable=True),
     Column("budget", Text, nullable=False, server_default="[]"),
 )
 

@@ -32,6 +32,7 @@ class SessionStart:
     software        version of meterlog
     batch           name of the batch of units that this one belongs to, "" if to none
     specifications  the texts that say what the meters can do, by their names
+    profiles        the texts of the meters' own frequency responses, by the names of the channels
     """
 
     unit_model: str
@@ -47,18 +48,21 @@ class SessionStart:
     batch: str = ""
     specifications: Mapping[str, str] = field(default_factory=dict)
     commission: Commission = Commission()
+    profiles: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchUsed:
     """A bench file of a session: that of its beginning, and another one if it was gone on with there.
 
-    specifications: the texts that say what its meters can do, by their names.
+    specifications: the texts that say what its meters can do, by their names; profiles: those with their own
+    frequency responses, by the names of the channels.
     """
 
     since_sequence: int
     text: str
     specifications: Mapping[str, str] = field(default_factory=dict)
+    profiles: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

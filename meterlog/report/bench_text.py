@@ -26,7 +26,8 @@ class BenchText:
     """`shows` holds the scale of each channel that states one, `meters` the meter of each, `reads` its
     function and coupling.
 
-    specifications: the texts that say what its meters can do, by their names.
+    specifications: the texts that say what its meters can do, by their names; profiles: those with their own
+    frequency responses, by the channels, of which `corrected` names those that it was taken out of.
     """
 
     name: str
@@ -36,13 +37,17 @@ class BenchText:
     reads: Mapping[str, tuple[str, Coupling]]
     laboratory: Laboratory = Laboratory()
     specifications: Mapping[str, str] = field(default_factory=dict)
+    profiles: Mapping[str, str] = field(default_factory=dict)
+    corrected: frozenset[str] = frozenset()
 
 
 def _laboratory(table: Mapping[str, str]) -> Laboratory:
     return Laboratory(table.get("name", ""), table.get("address", ""))
 
 
-def read_bench_text(text: str, specifications: Mapping[str, str] | None = None) -> BenchText:
+def read_bench_text(
+    text: str, specifications: Mapping[str, str] | None = None, profiles: Mapping[str, str] | None = None
+) -> BenchText:
     """From the TOML of a bench file. Its errors are those of `tomllib` and `meterlog.quantity`."""
     data = tomllib.loads(text)
     references = references_of(text)
@@ -55,4 +60,6 @@ def read_bench_text(text: str, specifications: Mapping[str, str] | None = None) 
         reads={c["name"]: (c.get("function", "voltage"), Coupling(c.get("coupling", ""))) for c in channels},
         laboratory=_laboratory(data.get("laboratory", {})),
         specifications=specifications or {},
+        profiles=profiles or {},
+        corrected=frozenset(c["name"] for c in channels if c.get("correct")),
     )

@@ -9,6 +9,7 @@ from meterlog.bench import load_specification_text
 from meterlog.reading import Coupling
 from meterlog.records.beginning import digest_of
 from meterlog.records.session import Instrument
+from meterlog.report.corrections import profile_words
 from meterlog.report.model import MeterUsed
 from meterlog.report.session import Session, local_time
 
@@ -41,6 +42,7 @@ def _meter(session: Session, instrument: Instrument) -> MeterUsed:
         seen=local_time(instrument.seen_time_ns, session.zone),
         specification=described.title if described else "",
         specification_digest=digest_of(text) if text else "",
+        profiles=tuple(profile_words(bench, instrument.meter)),
     )
 
 

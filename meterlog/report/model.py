@@ -66,6 +66,7 @@ class MeterUsed:
 
     age            of its calibration on the day of the session, in words
     specification  title and digest of the text that says what it can do; "" where there is none
+    profiles       its own frequency responses and what was done with them, in words
     """
 
     name: str
@@ -79,6 +80,7 @@ class MeterUsed:
     seen: datetime
     specification: str
     specification_digest: str
+    profiles: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,7 @@ class Cell:
     """One result: how it stands, and its numbers if it has any.
 
     about  number of the value that its window lies about; risk: that the true value is outside, in words
+    corrected  by how much and by what, in words; "" for a value as it was shown
     """
 
     standing: Standing
@@ -95,6 +98,7 @@ class Cell:
     reason: str = ""
     about: int | None = None
     risk: str = ""
+    corrected: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

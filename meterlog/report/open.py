@@ -20,7 +20,8 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
     """
     record = load_session(engine, session_id)
     benches = tuple(
-        (used.since_sequence, read_bench_text(used.text, used.specifications)) for used in record.benches
+        (used.since_sequence, read_bench_text(used.text, used.specifications, used.profiles))
+        for used in record.benches
     )
     bench = benches[0][1]
     name = f"procedure of session {session_id}"

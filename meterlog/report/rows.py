@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
 from meterlog.procedure.model import Rows
 from meterlog.report.condition import was_left_alone
+from meterlog.report.corrections import correction_words
 from meterlog.report.decision_words import risk_text
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.redone_rows import is_redone
@@ -106,6 +107,7 @@ def _cell(session: Session, place: int | None, value: SettledValue | None) -> Ce
             value.coverage_factor,
             about=value.about,
             risk=risk_text(value),
+            corrected=correction_words(session, value),
         )
     standing = Standing.NONE if place is None else session.course.standing(place)
     if place is None:

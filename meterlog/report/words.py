@@ -1,6 +1,7 @@
 """Words for the parts of a step: what a row is about, what it aims at."""
 
 from meterlog.procedure import Role, SettledValue, Step
+from meterlog.procedure.frequencies import COARSE
 from meterlog.procedure.model import (
     Alternate,
     BackOff,
@@ -15,7 +16,6 @@ from meterlog.procedure.model import (
     Threshold,
 )
 from meterlog.procedure.model.matching import Side
-from meterlog.procedure.patterns.coarse import COARSE
 from meterlog.procedure.patterns.stability import END, FURTHEST, START
 from meterlog.quantity import Offset, Scale, Span, show_number
 from meterlog.report.session import Session, aiming_parts

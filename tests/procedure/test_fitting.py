@@ -1,11 +1,14 @@
 """Steps against meters: which are asked, at which frequency, and what counts as a comparison."""
 
 import math
+from dataclasses import replace
+from datetime import date
 
 import pytest
 
-from meterlog.accuracy import Accuracy, Band, Capability, Conditions, InUse, Range, Specification
+from meterlog.accuracy import Accuracy, Band, Capability, Conditions, InUse, Profile, Range, Specification
 from meterlog.accuracy.fitness import Fit
+from meterlog.accuracy.profile import ProfileRow
 from meterlog.procedure import StepFit, fits_of, load_procedure_text, unfit_words
 from meterlog.reading import Coupling
 from tests.procedure.bench import HEAD
@@ -87,3 +90,78 @@ def test_what_would_help_is_said_in_two_digits() -> None:
         "its own uncertainty is large in the window: ± 12 mV, where ± 2.5 mV would be a quarter of it; "
         "take a meter that good there"
     )
+
+
+def corrected(steps: str, days: float = 30.0) -> list[StepFit]:
+    """With a profile of the 2 V range: 1 dB down at 10 kHz, 0.05 dB (k = 1); invented."""
+    rows = ((1e3, 0.0, 0.0), (5e3, -0.3, 0.05), (10e3, -1.0, 0.05))
+    profile = Profile(
+        meter="meter",
+        serial_number="",
+        function="voltage",
+        coupling=Coupling.AC,
+        full_scale=2.0,
+        measured=date(2026, 3, 1),
+        valid_days=365.0,
+        against="another",
+        reference_hz=1e3,
+        rows=tuple(ProfileRow(*row) for row in rows),
+    )
+    narrow = replace(VOLTS, bands=(Band(40.0, 2e3),), accuracies=VOLTS.accuracies[:1])
+    meter = InUse(
+        "meter",
+        Specification("2000 counts", 0.4, (narrow,)),
+        "voltage",
+        Coupling.AC,
+        profile=profile,
+        correct=True,
+    )
+    made = load_procedure_text(HEAD + steps, "p.toml")
+    return fits_of(made, {"output": meter}, {"output": Conditions(days_since_profile=days)})
+
+
+def at(step: str, frequency: str) -> str:
+    return step.replace('channel = "output"', f'channel = "output"\nfrequency = "{frequency}"')
+
+
+def test_a_corrected_meter_is_as_good_as_at_the_reference_and_its_profile() -> None:
+    """10 kHz lies outside its band, and its profile goes there: 1 % and 2 counts as at 1 kHz, and 0.05 dB."""
+    row = corrected(at(STEP, "10 kHz"))[0]
+    gain, offset, display = 0.01 / math.sqrt(3), 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
+    own = 0.05 * math.log(10) / 20
+    assert row.fitness.uncertainty == pytest.approx(2.0 * math.hypot(gain, offset, display, own))
+    assert row.profile == "corrected by +1.00 dB, profile of 2026-03-01"
+
+
+def test_about_a_step_at_the_same_frequency_the_profile_falls_out() -> None:
+    louder = LOUDER.replace("TARGET", "1 dB")
+    same, other = (
+        corrected(at(STEP, "10 kHz") + at(louder, hertz))[1].fitness.uncertainty
+        for hertz in ("10 kHz", "5 kHz")
+    )
+    plain = fits(at(STEP, "1 kHz") + at(louder, "1 kHz"))[1].fitness.uncertainty
+    assert same == pytest.approx(plain)
+    assert plain is not None
+    rows = 0.05 * math.sqrt(2.0) * math.log(10) / 20 * 10 ** (1 / 20)
+    assert other == pytest.approx(math.hypot(plain, 2.0 * rows))
+
+
+def test_an_old_profile_makes_the_meter_unfit_until_somebody_says_why() -> None:
+    row = corrected(at(STEP, "10 kHz"), days=366.0)[0]
+    assert row.fitness.fit is Fit.NOT_ADEQUATE
+    assert unfit_words(row) == "its profile of 2026-03-01 was to hold for 365 days; measure it anew"
+
+
+@pytest.mark.parametrize(
+    ("steps", "words"),
+    [
+        (STEP, "not corrected: no frequency is stated"),
+        (at(STEP, "11 kHz"), "not corrected: outside the profile of 2026-03-01"),
+        (
+            at(STEP, "5 kHz").replace("1 V", "10 V"),
+            "not corrected: the profile of 2026-03-01 is of another range",
+        ),
+    ],
+)
+def test_what_is_not_corrected_says_why(steps: str, words: str) -> None:
+    assert corrected(steps)[0].profile == words

@@ -156,6 +156,7 @@ def settled_values(number: int) -> st.SearchStrategy[SettledValue]:
         attempt=COUNTS,
         replaces=st.none() | COUNTS,
         about=st.none() | COUNTS,
+        correction=st.none() | FLOATS,
         budget=st.lists(LINES, max_size=3).map(tuple),
     )
 
@@ -182,6 +183,7 @@ STARTS = st.builds(
     procedure_text=TEXTS,
     bench_text=TEXTS,
     specifications=st.dictionaries(TEXTS, TEXTS, max_size=2),
+    profiles=st.dictionaries(TEXTS, TEXTS, max_size=2),
     began_time_ns=INTEGERS,
     origin_ns=INTEGERS,
     boot_id=TEXTS,

@@ -86,7 +86,7 @@ def test_the_beginning_and_the_instruments_come_back(
     writer.flush()
     record = load_session(engine, session)
     shown = asdict(record.header) | {"procedure_text": record.procedure_text, "bench_text": record.bench_text}
-    shown |= {"specifications": dict(record.benches[0].specifications)}
+    shown |= {name: dict(getattr(record.benches[0], name)) for name in ("specifications", "profiles")}
     shown |= {"commission": asdict(record.commission)}
     assert {name: shown[name] for name in asdict(start)} == asdict(start)
     assert record.instruments == tuple(instruments)

@@ -76,6 +76,7 @@ class Recorded:
                 batch=batch,
                 bench_text=bench.text,
                 specifications=bench.specifications,
+                profiles=bench.profiles,
             )
         )
         self._writer.instrument(self.id, METER)

@@ -169,7 +169,7 @@ def test_the_digest_ties_a_report_to_its_results(engine: Engine) -> None:
 def test_the_daemons_note_of_an_override_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
     unfit = StepFit(
         step="level", title="Level", part="", channel="output", meter="bench meter", unit=Unit.VOLT,
-        level=None, frequency_hz=None, assumed=False,
+        level=None, frequency_hz=None, assumed=False, profile="",
         fitness=Fitness(fit=Fit.NOT_ADEQUATE, why="its band ends before"),
     )  # fmt: skip
     monkeypatch.setattr(fit, "step_fits", lambda *_: [unfit])

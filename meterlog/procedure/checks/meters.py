@@ -13,10 +13,12 @@ frequency are compared (an extremum, a fall, dB about another step) it does not,
 
 from collections.abc import Iterator, Mapping
 
-from meterlog.accuracy import InUse
+from meterlog.accuracy import InUse, Profile
 from meterlog.procedure.checks.finding import Finding, warning
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
-from meterlog.procedure.model import PowerDown, Procedure
+from meterlog.procedure.model import PowerDown, Procedure, Rows, StopBackOff
+from meterlog.procedure.model.base import Settling
+from meterlog.procedure.model.peaks import Peaked
 from meterlog.quantity import Quantity, Span, Unit, readable_scale
 
 LEAST_COUNTS = 2.0
@@ -100,6 +102,9 @@ def _of_dwell(look: Look) -> Iterator[Finding]:
 
 def _of_frequency(look: Look) -> Iterator[Finding]:
     bands, frequency = look.meter.bands(), look.frequency
+    if look.meter.correct and look.meter.profile is not None:
+        yield from _of_profile(look, look.meter.profile)
+        return
     if frequency is None or not bands or any(band.holds(frequency.base) for band in bands):
         return
     edges = [(_shown(band.low, Unit.HERTZ), _shown(band.high, Unit.HERTZ)) for band in bands]
@@ -110,6 +115,21 @@ def _of_frequency(look: Look) -> Iterator[Finding]:
         (*look.place, "frequency") if own else look.place,
         f"{frequency} is outside {meant}, which {_named(look.meter)} is meant for; take another meter",
     )
+
+
+def _of_profile(look: Look, profile: Profile) -> Iterator[Finding]:
+    """Of a meter that is corrected. A level that cannot be must not stand beside others that are."""
+    frequency, of = look.frequency, f"the profile that corrects {_named(look.meter)}"
+    if frequency is None:
+        if isinstance(look.part, Settling) and not isinstance(look.part, Rows):
+            yield warning(look.place, f"no frequency is known, so {of} is not used; write `frequency`")
+    elif profile.deviation(frequency.base) is None:
+        low, high = (_shown(edge, Unit.HERTZ) for edge in (profile.band.low, profile.band.high))
+        judge = warning if isinstance(look.step, Peaked | StopBackOff) else Finding
+        yield judge(
+            look.place,
+            f"{frequency} is outside {low} to {high} of {of}; measure it on to there, or take another meter",
+        )
 
 
 def _named(meter: InUse) -> str:

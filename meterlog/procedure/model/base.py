@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
-from meterlog.files import Distance, Seconds, Target
+from meterlog.files import Distance, Level, Seconds, Target
 from meterlog.procedure.events import Pass, Role
 from meterlog.quantity import Offset, Quantity, Scale, Span
 
@@ -93,7 +93,13 @@ class StepBase(Table):
         return None
 
 
-class Settling(Table):
+class Signal(Table):
+    """What is measured, where the source that was set before does not say it."""
+
+    frequency: Level | None = None
+
+
+class Settling(Signal):
     """How long, and within what, a value must hold to be taken as settled."""
 
     dwell: Seconds = 1.0

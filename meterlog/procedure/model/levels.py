@@ -27,7 +27,6 @@ class SetSource(StepBase, Window):
     """
 
     pattern: Literal["set-source"]
-    frequency: Level | None = None
     level: Level | None = None
     hold: Seconds = 1.0
 

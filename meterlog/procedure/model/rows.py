@@ -47,7 +47,6 @@ class Rows(StepBase, Settling):
     reference: Identifier | None = None
     reference_row: str | None = None
     tolerance: Distance | None = None
-    frequency: Level | None = None
     level: Level | None = None
     frequency_channel: Name | None = None
     frequency_tolerance: Distance = Span(2.0, "%")

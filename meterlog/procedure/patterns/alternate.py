@@ -56,6 +56,9 @@ class Alternating(Pattern):
         self._phase = Phase.SET_UP
         self._aim: float | None = None
 
+    def part(self, channel: str) -> str:
+        return self._condition.name
+
     @property
     def _condition(self) -> Condition:
         return self._step.condition[self._rounds.index]

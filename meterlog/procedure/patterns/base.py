@@ -64,6 +64,10 @@ class Pattern:
         """The channels whose readings it wants now."""
         return frozenset({self.channel}) if self.channel else frozenset()
 
+    def part(self, channel: str) -> str:
+        """The part of the step that a reading of this channel belongs to now; "" for the step itself."""
+        return ""
+
     @property
     def verdict_so_far(self) -> Verdict:
         """FAIL where what was seen already is one, whatever comes."""

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from meterlog.procedure.frequencies import COARSE
 from meterlog.procedure.model import Extremum
 from meterlog.procedure.patterns.base import NOTHING, Pattern, Progress
 from meterlog.procedure.patterns.delegating import Delegating
@@ -10,7 +11,8 @@ from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Guide, Sound
 from meterlog.reading import Reading
 
-COARSE = "coarse"
+_FINE_PARTS = 2
+"""Setting up and seeking with the fine tone."""
 
 
 class CoarseThenFine(Delegating):
@@ -34,6 +36,9 @@ class CoarseThenFine(Delegating):
             FineSeeking(self._step),
         ]
         self.at_hand = self._parts.pop(0)
+
+    def part(self, channel: str) -> str:
+        return COARSE if len(self._parts) >= _FINE_PARTS else ""
 
     def passed(self, progress: Progress) -> Progress:
         if not self._parts:

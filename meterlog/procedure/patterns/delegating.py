@@ -15,6 +15,9 @@ class Delegating(Pattern):
     def channels(self) -> frozenset[str]:
         return self.at_hand.channels
 
+    def part(self, channel: str) -> str:
+        return self.at_hand.part(channel)
+
     def begin(self, at_s: float) -> None:
         self.at_hand.begin(at_s)
 

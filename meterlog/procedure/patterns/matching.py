@@ -51,6 +51,9 @@ class MatchingAtOnce(Pattern):
     def channels(self) -> frozenset[str]:
         return frozenset({self._staying.channel, self._moving.channel})
 
+    def part(self, channel: str) -> str:
+        return (self._staying if channel == self._staying.channel else self._moving).name
+
     def restart(self) -> None:
         self._stays.restart()
         self._hold.restart()
@@ -120,6 +123,9 @@ class MatchingInTurn(Pattern):
         self._comparing = comparing
         self._given = given
         self.restart()
+
+    def part(self, channel: str) -> str:
+        return self._side.name
 
     def restart(self) -> None:
         """What was connected may have changed: from the first side on again."""

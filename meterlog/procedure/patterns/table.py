@@ -38,6 +38,9 @@ class Tabling(Pattern):
     def channels(self) -> frozenset[str]:
         return frozenset(self._step.channels)
 
+    def part(self, channel: str) -> str:
+        return self._rows.at_hand.label if self._rows.at_hand else ""
+
     def begin(self, at_s: float) -> None:
         self._now_s = at_s
 

@@ -1,0 +1,50 @@
+"""A meter's own frequency response taken out of its readings, where the bench file asks for it.
+
+What a step sees, guides by and takes is the corrected level; the record keeps the readings as they came, so
+that a replay corrects them again.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from meterlog.accuracy import Deviation, InUse, Shown
+from meterlog.procedure.events import Measured
+from meterlog.procedure.frequencies import frequencies_of, frequency_at
+from meterlog.procedure.model import Procedure
+
+
+class Correcting:
+    """`meters` by the names of their channels."""
+
+    def __init__(self, procedure: Procedure, meters: Mapping[str, InUse] | None) -> None:
+        self._frequencies = frequencies_of(procedure)
+        self.use(meters or {})
+
+    def use(self, meters: Mapping[str, InUse]) -> None:
+        """From now on these."""
+        self._meters = {name: meter for name, meter in meters.items() if meter.correct}
+
+    def frequency_hz(self, step: str, part: str) -> float | None:
+        return frequency_at(self._frequencies, step, part)
+
+    def deviation(self, channel: str, step: str, part: str, shown: Shown) -> Deviation | None:
+        """What is taken out of a reading; None where nothing is."""
+        meter = self._meters.get(channel)
+        return meter.correction(self.frequency_hz(step, part), shown) if meter else None
+
+    def corrected(self, event: Measured, step: str, part: str) -> Measured:
+        """One count grows with the value, so the range is named: its count would not tell it any more."""
+        reading = event.reading
+        shown = Shown(reading.range_max, reading.resolution)
+        found = self.deviation(reading.channel, step, part, shown)
+        if found is None or reading.value is None:
+            return event
+        profile = self._meters[reading.channel].profile
+        assert profile is not None
+        corrected = replace(
+            reading,
+            value=reading.value * found.factor,
+            resolution=reading.resolution * found.factor,
+            range_max=profile.full_scale,
+        )
+        return Measured(event.at_ns, corrected)
