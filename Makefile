@@ -22,7 +22,7 @@ test: $(VENV)/.tested
 
 # Timings as ratios against a baseline in the same run; never part of `make test`.
 bench: $(VENV)/.tested
-	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-columns=min,median,ops --benchmark-sort=fullname
+	$(BIN)/pytest tests/timing/bench_readings.py --benchmark-only --benchmark-timer=time.process_time --benchmark-columns=min,median,ops --benchmark-sort=fullname
 	PYTHONPATH=.:drivers $(BIN)/python -m tests.timing.wire
 	PYTHONPATH=.:drivers $(BIN)/python -m tests.timing.handhelds
 

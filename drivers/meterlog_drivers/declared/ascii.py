@@ -19,7 +19,7 @@ from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_meters import AskedMeter, LineStream
 from meterlog_drivers.declared.line_model import Tables
 from meterlog_drivers.declared.line_plan import KIND, Plan, plan_of
-from meterlog_drivers.declared.talking import TalkingMeter
+from meterlog_drivers.talking import NEVER_S, Listener, TalkingMeter
 
 RECOGNISED_LINES = 2
 
@@ -64,16 +64,15 @@ def _asked(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
 
 def _talking(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
     tables = plan.tables
-    advice = f"wrong speed, or another format? The dialect says {tables.line.over(Line())}"
-    meter = TalkingMeter(
+    listener = Listener(
         wire,
         monotonic_ns,
         partial(LineStream, tables, plan.selected),
-        plan.described.identity(tables.head.name),
-        tables.head.period,
-        advice=advice,
-        longest_wait_s=tables.receive.idle or 3600.0,
+        look_at="is the meter on, its sending switched on, the lead seated?",
+        advice=f"wrong speed, or another format? The dialect says {tables.line.over(Line())}",
+        told_s=tables.receive.idle or NEVER_S,
     )
+    meter = TalkingMeter(listener, plan.described.identity(tables.head.name), tables.head.period)
     meter.wait_for_first()
     return meter
 

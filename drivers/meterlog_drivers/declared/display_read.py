@@ -3,7 +3,6 @@
 import re
 from collections.abc import Sequence
 
-from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Indication
 from meterlog_drivers.declared.display_model import (
     CHARACTERS,
@@ -23,7 +22,9 @@ from meterlog_drivers.handheld.figures import (
     Count,
     at_most_one,
     count,
+    exponent_in,
     indication,
+    measured_in,
 )
 
 NUMBER = re.compile(r" *[0-9]*\.?[0-9]+")
@@ -59,12 +60,12 @@ class Display:
         if digits is None or not possible:
             return None
         shown = f"{digits[: points[0]]}.{digits[points[0] :]}" if points else digits
-        unit, function = _measured(seen)
+        unit, function = measured_in(seen, UNITS, SPECIAL_FUNCTIONS)
         return [
             indication(
                 at_ns,
                 frame,
-                self._count(shown, "minus" in seen, _exponent(seen)),
+                self._count(shown, "minus" in seen, exponent_in(seen, PREFIXES)),
                 unit,
                 function,
                 coupling=next((Coupling(name) for name in COUPLINGS if name in seen), Coupling.NONE),
@@ -100,18 +101,3 @@ class Display:
 def on(frame: bytes, position: Position) -> bool:
     byte, bit = position
     return bool(frame[byte] >> bit & 1)
-
-
-def _exponent(seen: frozenset[str]) -> int:
-    return next((PREFIXES[name] for name in PREFIXES if name in seen), 0)
-
-
-def _measured(seen: frozenset[str]) -> tuple[Unit, str]:
-    name = next((name for name in UNITS if name in seen), None)
-    if name is None:
-        return Unit.NONE, ""
-    unit, function = UNITS[name]
-    special = (
-        what for (unit_name, mark), what in SPECIAL_FUNCTIONS.items() if unit_name == name and mark in seen
-    )
-    return unit, next(special, function)

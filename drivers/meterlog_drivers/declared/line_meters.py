@@ -16,7 +16,7 @@ REMARKS_KEPT = 30
 
 
 class LineStream:
-    """See `meterlog_drivers.declared.talking.Stream`."""
+    """See `meterlog_drivers.talking.Stream`."""
 
     def __init__(self, tables: Tables, selected: Selected) -> None:
         self._decoder = LineDecoder.of(tables)

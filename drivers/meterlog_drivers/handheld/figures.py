@@ -1,6 +1,6 @@
 """What the formats share in writing numbers: digits and ranges, bits with names."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from meterlog.quantity import Unit
@@ -58,6 +58,27 @@ def lit(bits: int, *names: str) -> frozenset[str]:
 def at_most_one(among: frozenset[str], *kinds: Iterable[str]) -> bool:
     """What excludes each other on a display is not lit together, for each of these kinds."""
     return all(len(among.intersection(kind)) <= 1 for kind in kinds)
+
+
+def exponent_in(among: frozenset[str], prefixes: Mapping[str, int]) -> int:
+    """Of the prefixes, of which one at most is lit; 0 without one."""
+    return next((prefixes[name] for name in prefixes if name in among), 0)
+
+
+def measured_in(
+    among: frozenset[str],
+    units: Mapping[str, tuple[Unit, str]],
+    special: Mapping[tuple[str, str], str],
+) -> tuple[Unit, str]:
+    """Unit and function by the unit that is lit, of which one at most is.
+
+    special: the function instead, where the unit is lit beside a mark
+    """
+    name = next((name for name in units if name in among), "")
+    unit, function = units.get(name, (Unit.NONE, ""))
+    return unit, next(
+        (what for (of, mark), what in special.items() if of == name and mark in among), function
+    )
 
 
 def coupling_in(among: frozenset[str]) -> Coupling:

@@ -26,13 +26,15 @@ cannot be told, of no bytes too: how many there must be before more can."""
 
 
 class Decoder:
-    """Bytes in, indications out. bytes_since_frame: how many came since the end of the last sound frame."""
+    """See `meterlog_drivers.talking.Stream`; what is amiss with a frame that is damaged cannot be told."""
+
+    misfit = ""
 
     def __init__(self, read: Read) -> None:
         self._read = read
         self._window = bytearray()
         self._lacking = 1  # before that many have come nothing more can be told
-        self.bytes_since_frame = 0
+        self.bytes_since_good = 0
 
     def feed(self, data: bytes, at_ns: int) -> list[Indication]:
         """What the frames show that `data` completes."""
@@ -41,9 +43,9 @@ class Decoder:
         while at < len(data):
             piece = data[at : at + self._lacking]
             at += len(piece)
-            self.bytes_since_frame += len(piece)
+            self.bytes_since_good += len(piece)
             for shown in self._push(piece, at_ns):
-                self.bytes_since_frame = 0
+                self.bytes_since_good = 0
                 found += shown
         return found
 
@@ -68,6 +70,9 @@ class Window(Decoder):
     def _push(self, piece: bytes, at_ns: int) -> Iterator[Sequence[Indication]]:
         self._window += piece
         self._dates_ns += [at_ns] * len(piece)
+        self._lacking -= len(piece)
+        if self._lacking:
+            return
         while (size := self._length(bytes(self._window))) <= len(self._window):
             frame = bytes(self._window[:size])
             shown = self._read(frame, self._dates_ns[0]) if size else None

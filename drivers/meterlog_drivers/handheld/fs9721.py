@@ -35,8 +35,10 @@ from meterlog_drivers.handheld.figures import (
     at_most_one,
     count,
     coupling_in,
+    exponent_in,
     indication,
     lit,
+    measured_in,
 )
 from meterlog_drivers.handheld.format import OPTICAL_LEAD, Format
 from meterlog_drivers.handheld.framing import Window, fixed
@@ -57,6 +59,8 @@ ANNUNCIATORS = {  # by byte, bit 3 first
     12: ("farad", "ohm", RELATIVE, HOLD),
     13: ("ampere", "volt", "hertz", LOW_BATTERY),
 }
+_LIT = {place - 1: [lit(nibble, *names) for nibble in range(16)] for place, names in ANNUNCIATORS.items()}
+"""By index of the byte, what each low nibble says."""
 PREFIXES = {"nano": -9, "micro": -6, "milli": -3, "kilo": 3, "mega": 6}
 UNITS = {
     "volt": (Unit.VOLT, "voltage"),
@@ -79,16 +83,17 @@ def _indexed(frame: bytes) -> bool:
 def read(frame: bytes, at_ns: int) -> Sequence[Indication] | None:
     """What 14 bytes with the right index nibbles show; None if no display can look like that."""
     seen = _lit(frame)
-    digits = _digits(frame)
-    if digits is None or not _possible(frame, seen):
+    digits, points = _digits(frame), _points(frame)
+    if digits is None or len(points) > 1 or not _possible(seen):
         return None
-    unit, function = _unit_and_function(seen)
-    counted = _count(_with_point(digits, frame), bool(frame[1] & 8), _exponent(seen))
+    shown = f"{digits[: points[0]]}.{digits[points[0] :]}" if points else digits
+    unit, function = measured_in(seen, UNITS, SPECIAL_FUNCTIONS)
+    counted = _count(shown, bool(frame[1] & 8), exponent_in(seen, PREFIXES))
     return [indication(at_ns, frame, counted, unit, function, coupling=coupling_in(seen), flags=seen & FLAGS)]
 
 
 def _lit(frame: bytes) -> frozenset[str]:
-    return frozenset().union(*(lit(frame[place - 1] & 15, *names) for place, names in ANNUNCIATORS.items()))
+    return frozenset().union(*(said[frame[index] & 15] for index, said in _LIT.items()))
 
 
 def _digits(frame: bytes) -> str | None:
@@ -102,28 +107,9 @@ def _points(frame: bytes) -> list[int]:
     return [digits for digits, place in enumerate((3, 5, 7), start=1) if frame[place] & 8]
 
 
-def _possible(frame: bytes, seen: frozenset[str]) -> bool:
+def _possible(seen: frozenset[str]) -> bool:
     """At most one of each kind. A meter that sends must also show RS232, or the frame is damaged."""
-    return "rs232" in seen and len(_points(frame)) <= 1 and at_most_one(seen, PREFIXES, UNITS, ("ac", "dc"))
-
-
-def _with_point(digits: str, frame: bytes) -> str:
-    points = _points(frame)
-    return f"{digits[: points[0]]}.{digits[points[0] :]}" if points else digits
-
-
-def _exponent(seen: frozenset[str]) -> int:
-    return next((PREFIXES[name] for name in PREFIXES if name in seen), 0)
-
-
-def _unit_and_function(seen: frozenset[str]) -> tuple[Unit, str]:
-    name = next((name for name in UNITS if name in seen), None)
-    if name is None:
-        return Unit.NONE, ""
-    unit, function = UNITS[name]
-    return unit, next(
-        (f for (n, mark), f in SPECIAL_FUNCTIONS.items() if n == name and mark in seen), function
-    )
+    return "rs232" in seen and at_most_one(seen, PREFIXES, UNITS, ("ac", "dc"))
 
 
 def _count(shown: str, minus: bool, exponent: int) -> Count:

@@ -31,8 +31,10 @@ from meterlog_drivers.handheld.figures import (
     at_most_one,
     count,
     coupling_in,
+    exponent_in,
     indication,
     lit,
+    measured_in,
 )
 from meterlog_drivers.handheld.format import OPTICAL_LEAD, Format
 from meterlog_drivers.handheld.framing import Window, fixed
@@ -80,11 +82,7 @@ def read(frame: bytes, at_ns: int) -> Sequence[Indication] | None:
     seen = frozenset().union(*(lit(frame[place - 1], *names) for place, names in BITS.items()))
     if not at_most_one(seen, PREFIXES, UNITS, ("ac", "dc"), (MAXIMUM, MINIMUM)):
         return None
-    name = next((name for name in UNITS if name in seen), "")
-    unit, function = UNITS.get(name, (Unit.NONE, ""))
-    for (of, mark), special in SPECIAL_FUNCTIONS.items():
-        if of == name and mark in seen:
-            function = special
+    unit, function = measured_in(seen, UNITS, SPECIAL_FUNCTIONS)
     counted = _count(frame, seen)
     return [indication(at_ns, frame, counted, unit, function, coupling=coupling_in(seen), flags=seen & FLAGS)]
 
@@ -92,7 +90,7 @@ def read(frame: bytes, at_ns: int) -> Sequence[Indication] | None:
 def _count(frame: bytes, seen: frozenset[str]) -> Count:
     if frame[1:5] == OVERLOADED:
         return OVERLOAD
-    power = next((PREFIXES[name] for name in PREFIXES if name in seen), 0)
+    power = exponent_in(seen, PREFIXES)
     return count(frame[1:5].decode("ascii"), power - DIGITS_BEHIND[frame[6]], minus=frame[0] == ord("-"))
 
 

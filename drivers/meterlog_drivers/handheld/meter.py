@@ -3,22 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from meterlog.reading import (
-    Garbled,
-    Identity,
-    Indication,
-    Meter,
-    Nanoseconds,
-    State,
-    Unanswered,
-    Wire,
-)
+from meterlog.reading import Garbled, Identity, Indication, Meter, Nanoseconds, Wire
 from meterlog_drivers.handheld.format import Format
 from meterlog_drivers.handheld.repeats import Repeats
-from meterlog_drivers.period import Period
+from meterlog_drivers.talking import HeardMeter, Listener, Sift, TalkingMeter
 
-FIRST_FRAME_S = 5.0
-NONSENSE_BYTES = 200
 HUSHES = 5
 """How many answers' time a meter that is asked may go on talking before it is given up."""
 
@@ -29,104 +18,30 @@ def connected(kind: Format, wire: Wire, monotonic_ns: Nanoseconds) -> Meter:
         asked = AskedMeter(kind, wire, monotonic_ns)
         asked.resynchronise()
         return asked
-    talking = TalkingMeter(kind, wire, monotonic_ns)
+    once = Repeats(kind.repeat_s).without
+    talking = TalkingMeter(
+        _listener(kind, wire, monotonic_ns, once), identity_of(kind), kind.period_s, kind.unknown
+    )
     talking.wait_for_first()
     return talking
 
 
-class _Handheld:
-    """What both have: a decoder that hears the wire for a while, and the words for what goes wrong."""
-
-    def __init__(self, kind: Format, wire: Wire, monotonic_ns: Nanoseconds) -> None:
-        self.identity = identity_of(kind)
-        self.period_s = kind.period_s
-        self._kind = kind
-        self._wire = wire
-        self._monotonic_ns = monotonic_ns
-        self._decoder = kind.decoder()
-        self._period = Period(kind.period_s)
-        self._to_say = [kind.unknown] if kind.unknown else []
-        self._remarks: list[str] = []
-
-    def remarks(self) -> Sequence[str]:
-        """See `meterlog.reading.Remarks`."""
-        said, self._remarks = self._remarks, []
-        return said
-
-    def close(self) -> None:
-        """Nothing to give back: the meter was never taken from its front panel."""
-
-    def _hear(self, until_ns: int) -> tuple[list[Indication], bool]:
-        """What the next bytes before a time showed, and whether that time has come. Raises Garbled."""
-        left_s = max(0.0, (until_ns - self._monotonic_ns()) / 1e9)
-        found = self._decoder.feed(self._wire.read(left_s), self._monotonic_ns())
-        self._refuse_nonsense()
-        return found, self._monotonic_ns() >= until_ns
-
-    def _after(self, wait_s: float) -> int:
-        return self._monotonic_ns() + round(wait_s * 1e9)
-
-    def _took(self, found: Sequence[Indication]) -> None:
-        """Learn from readings that are about to be given."""
-        for shown in found:
-            self.period_s = self._period.after(shown.monotonic_ns)
-            if shown.state is State.INVALID and self._to_say:
-                self._remarks.append(self._to_say.pop())
-
-    def _refuse_nonsense(self) -> None:
-        count = self._decoder.bytes_since_frame
-        if count >= NONSENSE_BYTES:
-            self._decoder = self._kind.decoder()
-            raise Garbled(f"{count} bytes without a frame: {self._wrong_line()}")
-
-    def _nothing(self, wait_s: float) -> Garbled | Unanswered:
-        if self._decoder.bytes_since_frame:
-            return Garbled(f"no frame within {wait_s:g} s, though bytes came: {self._wrong_line()}")
-        return Unanswered(f"nothing came within {wait_s:g} s: {self._kind.look_at}")
-
-    def _wrong_line(self) -> str:
-        return (
-            f"wrong speed or format? These meters send at {self._kind.sends}; "
-            "another kind needs another driver"
-        )
+def _listener(kind: Format, wire: Wire, monotonic_ns: Nanoseconds, sift: Sift = list) -> Listener:
+    return Listener(
+        wire,
+        monotonic_ns,
+        kind.decoder,
+        look_at=kind.look_at,
+        advice=_wrong_line(kind),
+        sift=sift,
+    )
 
 
-class TalkingMeter(_Handheld):
-    """A meter that sends frames whether anyone listens or not."""
-
-    def __init__(self, kind: Format, wire: Wire, monotonic_ns: Nanoseconds) -> None:
-        super().__init__(kind, wire, monotonic_ns)
-        self._repeats = Repeats(kind.repeat_s)
-        self._first: list[Indication] = []
-
-    def wait_for_first(self) -> None:
-        """Keep the first frame for the first poll. Raises Unanswered, Garbled, WireLost."""
-        self._first = self._listen(FIRST_FRAME_S)
-        if not self._first:
-            raise self._nothing(FIRST_FRAME_S)
-
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        """See `Meter.poll`; silence is no error here, the link calls it stale."""
-        found = self._first or self._listen(wait_s)
-        self._first = []
-        self._took(found)
-        return found
-
-    def resynchronise(self) -> None:
-        """Start afresh: the next whole frame is found by itself."""
-        self._wire.drop_input()
-        self._decoder = self._kind.decoder()
-
-    def _listen(self, wait_s: float) -> list[Indication]:
-        until_ns = self._after(wait_s)
-        while True:
-            heard, over = self._hear(until_ns)
-            found = self._repeats.without(heard)
-            if found or over:
-                return found
+def _wrong_line(kind: Format) -> str:
+    return f"wrong speed or format? These meters send at {kind.sends}; another kind needs another driver"
 
 
-class AskedMeter(_Handheld):
+class AskedMeter(HeardMeter):
     """A meter that answers each question once, with nothing in the answer to tell which question it is to.
 
     So nothing is asked before the last answer is in, and after one that failed to come everything that may
@@ -134,7 +49,10 @@ class AskedMeter(_Handheld):
     """
 
     def __init__(self, kind: Format, wire: Wire, monotonic_ns: Nanoseconds) -> None:
-        super().__init__(kind, wire, monotonic_ns)
+        super().__init__(_listener(kind, wire, monotonic_ns), identity_of(kind), kind.period_s, kind.unknown)
+        self._kind = kind
+        self._wire = wire
+        self._monotonic_ns = monotonic_ns
         self._next_ns = monotonic_ns()
 
     def poll(self, wait_s: float) -> Sequence[Indication]:
@@ -164,18 +82,13 @@ class AskedMeter(_Handheld):
 
     def _ask(self) -> list[Indication]:
         """Raises Unanswered, Garbled, WireLost."""
-        self._wire.drop_input()
-        self._decoder = self._kind.decoder()
+        self._listener.drop()
         asked_ns = self._monotonic_ns()
         self._next_ns = self._after(self._kind.period_s)
         self._wire.write(self._kind.question)
-        until_ns = self._after(self._kind.answer_s)
-        found: list[Indication] = []
-        over = False
-        while not (found or over):
-            found, over = self._hear(until_ns)
+        found = self._listener.within(self._kind.answer_s)
         if not found:
-            raise self._nothing(self._kind.answer_s)
+            raise self._listener.nothing(self._kind.answer_s)
         return [replace(shown, monotonic_ns=asked_ns) for shown in found[:1]]
 
     def _hush(self) -> None:
@@ -183,7 +96,10 @@ class AskedMeter(_Handheld):
         give_up_ns = self._after(HUSHES * self._kind.answer_s)
         while self._wire.read(self._kind.answer_s):
             if self._monotonic_ns() > give_up_ns:
-                raise Garbled(f"it talks without being asked: {self._wrong_line()}")
+                raise Garbled(f"it talks without being asked: {_wrong_line(self._kind)}")
+
+    def _after(self, wait_s: float) -> int:
+        return self._monotonic_ns() + round(wait_s * 1e9)
 
 
 def identity_of(kind: Format) -> Identity:

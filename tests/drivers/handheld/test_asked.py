@@ -124,7 +124,7 @@ def test_half_an_answer_is_garbled_and_its_rest_is_not_read() -> None:
     far = Numbered()
     far.rests_s[2] = 1.3
     meter = far.connect()
-    with pytest.raises(Garbled, match="though bytes came"):
+    with pytest.raises(Garbled, match="bytes came within 1 s, but no reading"):
         poll(meter)
     meter.resynchronise()
     (shown,) = poll(meter)

@@ -144,7 +144,7 @@ def test_memory_stays_small_under_noise(name: str, data: bytes) -> None:
 def test_bytes_since_the_last_good_frame_are_counted(name: str) -> None:
     decoder = FORMATS[name].decoder()
     decoder.feed(b"\x00" * 50 + sound(name)[0] + b"\xff" * 3, at_ns=0)
-    assert decoder.bytes_since_frame == 3
+    assert decoder.bytes_since_good == 3
 
 
 def test_the_doubled_byte_of_a_block_that_would_look_sound() -> None:

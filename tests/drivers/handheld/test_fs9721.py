@@ -7,7 +7,7 @@ import pytest
 from meterlog.reading import Coupling, Garbled, Indication, Meter, Settings, State, Unanswered, WrongMeter
 from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.handheld.fs9721 import FORMAT, driver
-from meterlog_drivers.handheld.meter import NONSENSE_BYTES
+from meterlog_drivers.talking import NONSENSE_BYTES
 from tests.drivers.vectors import dialogue
 
 GOOD = bytes.fromhex("17 20 35 4D 5B 61 7F 82 97 A0 B0 C0 D4 E0")  # 1.234 V DC
@@ -63,13 +63,13 @@ def test_silence_and_nonsense_have_their_own_words() -> None:
         connected([(0.1, b"\x80" * 30)])
 
 
-def test_nonsense_is_told_after_some_200_bytes_and_each_time_anew() -> None:
-    noise = [(0.1, b"\x00" * 20)] * 30
+def test_nonsense_is_told_after_some_400_bytes_and_each_time_anew() -> None:
+    noise = [(0.1, b"\x00" * 20)] * 60
     meter, _ = connected([(0.1, GOOD), *noise, (0.1, GOOD)])
     assert len(polled(meter, 1)) == 1
     for _ in range(2):
-        with pytest.raises(Garbled, match=f"{NONSENSE_BYTES} bytes without a frame"):
-            polled(meter, 20)
+        with pytest.raises(Garbled, match=f"{NONSENSE_BYTES} bytes without a reading"):
+            polled(meter, 40)
 
 
 def test_after_nonsense_the_next_frame_is_read() -> None:
