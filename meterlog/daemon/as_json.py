@@ -6,7 +6,10 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import StrEnum
+from functools import cache
 from typing import Any
+
+_AS_IT_IS = frozenset({bool, int, str, type(None)})
 
 
 def plain(value: Any) -> Any:
@@ -14,31 +17,38 @@ def plain(value: Any) -> Any:
 
     TypeError: something else.
     """
+    if type(value) in _AS_IT_IS:  # nearly all there is, and this is done for every live message
+        return value
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, (int, str, date, bytes)):
+        return _single(value)
     if isinstance(value, (list, tuple, set, frozenset)):
         return [plain(item) for item in (sorted(value) if isinstance(value, (set, frozenset)) else value)]
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
         return record(value)
-    return _single(value)
+    raise TypeError(f"{type(value).__name__} has no form in JSON")
 
 
-def _single(value: object) -> bool | int | float | str | None:
+def _single(value: int | str | date | bytes) -> int | str:
     match value:
         case StrEnum() | date():
             return str(value)
-        case float():
-            return value if math.isfinite(value) else None
         case bytes():
             return value.hex()
-        case bool() | int() | str() | None:
-            return value
-    raise TypeError(f"{type(value).__name__} has no form in JSON")
+    return value
 
 
 def record(value: Any) -> dict[str, Any]:
     """A dataclass as a JSON object."""
-    return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    return {name: plain(getattr(value, name)) for name in _names(type(value))}
+
+
+@cache
+def _names(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
 
 
 def dumped(value: Any) -> str:
