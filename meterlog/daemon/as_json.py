@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import StrEnum
-from functools import cache
 from typing import Any
 
 _AS_IT_IS = frozenset({bool, int, str, type(None)})
@@ -43,12 +42,7 @@ def _single(value: int | str | date | bytes) -> int | str:
 
 def record(value: Any) -> dict[str, Any]:
     """A dataclass as a JSON object."""
-    return {name: plain(getattr(value, name)) for name in _names(type(value))}
-
-
-@cache
-def _names(kind: type[Any]) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))
+    return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
 
 
 def dumped(value: Any) -> str:

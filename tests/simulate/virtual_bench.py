@@ -118,8 +118,7 @@ class VirtualBench:
         """Until the session is closed; fails when it is not within this much virtual time."""
         self.begin()
         while self.engine.state is not SessionState.ENDED:
-            view = self.engine.view()
-            assert self.clock.time_s < limit_s, f"stuck at {view.step} ({view.pass_}): {view.guide}"
+            assert self.clock.time_s < limit_s, f"stuck: {self.engine.view()}"
             self.glance()
 
     def begin(self) -> None:
