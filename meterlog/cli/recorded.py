@@ -40,16 +40,28 @@ def report(
     *,
     sheet: Annotated[bool, typer.Option("--sheet", help="One page for the customer.")] = False,
     paper: PaperName = "a4",
-    customer: Annotated[str, typer.Option("--customer", help="Name and address, for the head.")] = "",
+    customer: Annotated[
+        str, typer.Option(help="Name and address, in place of those kept with the session.")
+    ] = "",
+    issue: Annotated[bool, typer.Option("--issue", help="It is handed over: number it, keep that.")] = False,
+    replaces: Annotated[str, typer.Option(help="Number of the report it replaces; implies --issue.")] = "",
+    because: Annotated[str, typer.Option(help="Why it replaces that one.")] = "",
     data: Data = None,
 ) -> None:
     """Write the tolerance report of a session as one file: PDF if the name of --output ends so, else HTML."""
     from meterlog.report import Form, write_report  # noqa: PLC0415 - charts are slow to load
 
     path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
-    form = Form(sheet=sheet, paper=paper_called(paper), customer=customer)
-    write_report(DataFolder(data).open_existing(), session, path, form)
-    print(path)
+    form = Form(
+        sheet=sheet,
+        paper=paper_called(paper),
+        customer=customer,
+        issue=issue,
+        replaces=replaces,
+        because=because,
+    )
+    number = write_report(DataFolder(data).open_existing(), session, path, form)
+    print(f"{form.kind} {number}: {path}" if number else path)
 
 
 def export(

@@ -4,6 +4,7 @@ from meterlog.records.backup import backup
 from meterlog.records.engine import open_engine
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.folder import DataFolder
+from meterlog.records.issued import IssuedReport, add_issued, list_issued
 from meterlog.records.meter_checks import MeterCheck, Papers, add_meter_check, list_meter_checks
 from meterlog.records.meter_uses import MeterUse, meter_uses
 from meterlog.records.migrate import migrate
@@ -35,6 +36,7 @@ __all__ = [
     "Commission",
     "DataFolder",
     "Instrument",
+    "IssuedReport",
     "KeptOutcome",
     "MeterCheck",
     "MeterUse",
@@ -48,6 +50,7 @@ __all__ = [
     "SessionStart",
     "Writer",
     "WriterStatus",
+    "add_issued",
     "add_meter_check",
     "backup",
     "build_engine",
@@ -55,6 +58,7 @@ __all__ = [
     "iter_events",
     "iter_readings",
     "last_moment",
+    "list_issued",
     "list_meter_checks",
     "list_sessions",
     "load_session",

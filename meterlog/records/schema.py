@@ -219,6 +219,15 @@ session_endings = Table(
     _nanoseconds("at_ns"),
 )
 
+issued_reports = Table(
+    "issued_reports",
+    METADATA,
+    Column("number", Text, primary_key=True),
+    Column("session_id", Integer, ForeignKey("sessions.id"), nullable=False),
+    _nanoseconds("time_ns"),
+    *map(_text, ("kind", "customer", "replaces", "because", "results_digest", "file_digest")),
+)
+
 meter_checks = Table(
     "meter_checks",
     METADATA,

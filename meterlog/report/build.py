@@ -9,6 +9,7 @@ from meterlog.report.budgets import budgets_of, without_budget
 from meterlog.report.condition import condition_of, uncharged_remark
 from meterlog.report.curves import charts_of
 from meterlog.report.deviations import cautions_of, deviations_of, is_override, overrides_of
+from meterlog.report.issue import issued_before
 from meterlog.report.meters import meters_of
 from meterlog.report.model import Captured, Header, Issue, Note, Report, Signature, StepRun, Trip
 from meterlog.report.rows import as_found, as_left, rows_of
@@ -91,6 +92,7 @@ def _header(session: Session, issue: Issue) -> Header:
         surroundings=summary_of(session),
         replacing=f"report {issue.replaces}, because: {issue.because}" if issue.replaces else "",
         issued=issue.at,
+        issued_before=issued_before(session),
         results_digest=session.results_digest,
     )
 

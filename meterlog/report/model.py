@@ -31,6 +31,7 @@ class Header:
     """What was done, on what, by whom and when. The last moment and verdict are None in an open session.
 
     customer, customer_says, received, work_place   as `Commission`
+    issued_before   the reports of this session that were handed over so far, under their numbers
     replacing       the report that this one stands in for, and why; "" for none
     surroundings    the temperatures and humidities of the session in one phrase, "" where none was told
     results_digest  SHA-256 over the outcomes as stored, "" for a session that is not from a record
@@ -57,6 +58,7 @@ class Header:
     surroundings: str
     replacing: str
     issued: datetime | None
+    issued_before: tuple[str, ...]
     results_digest: str
 
 

@@ -6,6 +6,7 @@ from functools import partial
 from sqlalchemy import Engine
 
 from meterlog.procedure import load_procedure_text, plan_of
+from meterlog.records.issued import list_issued
 from meterlog.records.queries import iter_readings, load_session
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.digest import results_digest
@@ -43,4 +44,5 @@ def open_session(engine: Engine, session_id: int, zone: tzinfo | None = None) ->
         zone=zone,
         results_digest=results_digest(record),
         commission=record.commission,
+        issued=list_issued(engine),
     )

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from meterlog.procedure import Measured, Procedure, SettledValue, Step
 from meterlog.procedure.model import Adjust, Alternate, Condition, Measure, SetSource, Threshold
 from meterlog.quantity import Quantity, Scale, Unit, base_scale
+from meterlog.records.issued import IssuedReport
 from meterlog.records.session import Commission, Instrument, SessionHeader
 from meterlog.report.bench_text import BenchText
 from meterlog.report.standing import Course
@@ -24,6 +25,7 @@ class Session:
     bench    that of the beginning; benches: all, each with the event from which it was used
     zone     the time zone of the report; None is that of this machine
     results_digest: what ties a report to the record
+    issued   every report of the record that was handed over, of any session
     """
 
     header: SessionHeader
@@ -36,6 +38,7 @@ class Session:
     zone: tzinfo | None = None
     results_digest: str = ""
     commission: Commission = field(default_factory=Commission)
+    issued: Sequence[IssuedReport] = ()
 
     def bench_at(self, sequence: int) -> BenchText:
         """The bench in use at an event: a session may have been gone on with on another one."""

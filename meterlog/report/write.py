@@ -6,35 +6,69 @@ from pathlib import Path
 
 from sqlalchemy import Engine
 
+from meterlog.records import add_issued
 from meterlog.report.build import build_report
 from meterlog.report.html import report_html, sheet_html
+from meterlog.report.issue import issued_of, under_number
 from meterlog.report.model import Issue, Report
 from meterlog.report.open import open_session
 from meterlog.report.paper import Paper
+from meterlog.report.session import Session
 from meterlog.report.whole_file import whole_file
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """How a report is to look: one page for the customer or all of it, on which paper, to whom."""
+    """How a report is to look: one page for the customer or all of it, on which paper, to whom.
+
+    issue     it is handed over: it gets a number, and the record keeps that
+    replaces  number of the report that it stands in for, and why (`because`); then it is issued too
+    """
 
     sheet: bool = False
     paper: Paper = Paper.A4
     customer: str = ""
+    issue: bool = False
+    replaces: str = ""
+    because: str = ""
+
+    @property
+    def kind(self) -> str:
+        return "sheet" if self.sheet else "report"
+
+    @property
+    def is_issued(self) -> bool:
+        return self.issue or bool(self.replaces or self.because)
 
 
-def write_report(engine: Engine, session_id: int, path: Path, form: Form | None = None) -> None:
+def write_report(engine: Engine, session_id: int, path: Path, form: Form | None = None) -> str:
     """One file with everything in it, PDF if its name ends so and else HTML, issued now; a file that stands
     there is replaced whole or not at all.
 
-    RecordsError: no such session. ReportError: the file cannot be written, or no font has its characters.
+    The number under which it was issued, "" if it was not. RecordsError: no such session. NotStored: it was
+    not issued, and no file written. ReportError: the file cannot be written, no font has its characters, or
+    it cannot be issued (`under_number`).
     """
     form = form or Form()
     session = open_session(engine, session_id)
-    report = build_report(session, Issue(datetime.now().astimezone(session.zone), form.customer.strip()))
+    issue = _issue(session, form)
+    report = build_report(session, issue)
     made = _pdf(report, form) if path.suffix.lower() == ".pdf" else _html(report, form)
     with whole_file(path) as draft:
         draft.write_bytes(made)
+        if issue.number:
+            add_issued(engine, issued_of(report, session_id, form.kind, issue, made))
+    return issue.number
+
+
+def _issue(session: Session, form: Form) -> Issue:
+    issue = Issue(
+        at=datetime.now().astimezone(session.zone),
+        customer=form.customer.strip(),
+        replaces=form.replaces.strip(),
+        because=form.because.strip(),
+    )
+    return under_number(session, form.kind, issue, session.issued) if form.is_issued else issue
 
 
 def _html(report: Report, form: Form) -> bytes:

@@ -25,6 +25,7 @@ from meterlog.procedure import (
 )
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Reading, State
+from meterlog.records import Commission, IssuedReport
 from meterlog.records.session import Instrument, SessionHeader
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.session import Session
@@ -71,6 +72,8 @@ class Story:
     ended: SessionEnded | None = None
     bench: str = BENCH
     specifications: Mapping[str, str] = field(default_factory=dict)
+    commission: Commission = field(default_factory=Commission)
+    issued: list[IssuedReport] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.procedure = load_procedure_text(self.text, "story.toml", read_bench_text(BENCH).references)
@@ -189,6 +192,8 @@ class Story:
             course=Course(self.values, self.endings, self.actions, self.trips, plan_of(self.procedure)),
             readings=self.between,
             zone=SUMMER,
+            commission=self.commission,
+            issued=self.issued,
         )
 
     def header(self) -> SessionHeader:

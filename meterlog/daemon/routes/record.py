@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Query
 from fastapi.responses import FileResponse, HTMLResponse, Response
+from pydantic import BaseModel, ConfigDict
 from starlette.background import BackgroundTask
 
 from meterlog.daemon.as_json import plain
@@ -15,12 +16,14 @@ from meterlog.daemon.context import Here
 from meterlog.daemon.errors import no_session
 from meterlog.daemon.messages import settled_json
 from meterlog.daemon.scales import Scales
+from meterlog.daemon.texts import Line, Words
 from meterlog.export import write_export
 from meterlog.records import (
     Parting,
     SessionHeader,
     build_engine,
     iter_readings,
+    list_issued,
     list_sessions,
     load_session,
     partings,
@@ -53,9 +56,9 @@ def sessions(here: Here) -> list[dict[str, Any]]:
 
 @router.get("/{session_id}")
 def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
-    """Everything but the readings. `condition`: of the unit, as the report's head says it, and why;
-    `trips`: guards that tripped; `commission`: for whom. Temperature and humidity are `actions` of the kind
-    surroundings."""
+    """Everything but the readings. `condition`: of the unit, as the report's head says it, and why; `trips`:
+    guards that tripped; `commission`: for whom; `issued`: the reports handed over. Temperature and humidity
+    are `actions` of the kind surroundings."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
     return _line(record.header, partings(here.database).get(session_id)) | {
@@ -65,6 +68,7 @@ def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
         "trips": plain(record.guard_trips),
         "condition": plain(condition_of(open_session(here.database, session_id))),
         "commission": plain(record.commission),
+        "issued": [plain(one) for one in list_issued(here.database) if one.session_id == session_id],
         "endings": [plain(ending) for ending in record.step_endings],
     }
 
@@ -101,6 +105,32 @@ def report(
     if format == "html":
         return HTMLResponse(made, headers={"Content-Security-Policy": _REPORT_POLICY})
     headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return Response(made, media_type="application/pdf", headers=headers)
+
+
+class Issue(BaseModel):
+    """`replaces`: number of the report that it stands in for, and why (`because`). `customer`: in place of
+    the one kept with the session."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    sheet: bool = False
+    paper: Paper = Paper.A4
+    customer: Words = ""
+    replaces: Line = ""
+    because: Words = ""
+
+
+@router.post("/{session_id}/issue", response_class=Response)
+def issue(session_id: SessionId, issue: Issue, here: Here) -> Response:
+    """Hand the report over: PDF/A under a number of its own, which the record keeps. 422: the session has not
+    ended, one was issued that this one does not replace, or none is there to be replaced."""
+    form = Form(issue=True, **issue.model_dump())
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "issued.pdf"
+        number = write_report(here.database, session_id, path, form)
+        made = path.read_bytes()
+    headers = {"Content-Disposition": f'attachment; filename="{form.kind}-{number}.pdf"'}
     return Response(made, media_type="application/pdf", headers=headers)
 
 

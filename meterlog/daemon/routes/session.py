@@ -4,7 +4,7 @@ from datetime import date
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from meterlog.accuracy import Surroundings
 from meterlog.accuracy.surroundings import COLDEST_C, WARMEST_C
@@ -13,22 +13,12 @@ from meterlog.daemon.errors import DaemonError, Refusal, no_session
 from meterlog.daemon.fit import NotAdequate, notes_of_override, require_fit
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
+from meterlog.daemon.texts import Line, Words
 from meterlog.procedure import ActionKind
 from meterlog.records import Commission, list_sessions
 
 router = APIRouter(prefix="/api", tags=["session"])
 _WORDLESS = ("go-on", "pause", "resume")
-
-
-def _printable(text: str) -> str:
-    """Control characters have no place in a report, nor have halves of characters in a database."""
-    if not "".join(text.splitlines()).replace("\t", "").isprintable():
-        raise ValueError("write text without control characters")
-    return text
-
-
-Line = Annotated[str, Field(max_length=200), AfterValidator(_printable)]
-Words = Annotated[str, Field(max_length=4000), AfterValidator(_printable)]
 
 
 class Start(BaseModel):

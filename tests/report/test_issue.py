@@ -1,0 +1,105 @@
+"""A report that is handed over has a number; one that replaces it names it and says why.
+
+ISO/IEC 17025:2017, 7.8.2.1 d and 7.8.8. All names are invented.
+"""
+
+import hashlib
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine
+
+from meterlog.procedure import ActionKind
+from meterlog.records import list_issued
+from meterlog.report import Form, ReportError, open_session, write_report
+from meterlog.report.build import build_report
+from tests.report.recorded import Recorded, new_record
+
+
+@pytest.fixture
+def engine(tmp_path: Path) -> Engine:
+    return new_record(tmp_path)
+
+
+def done(engine: Engine) -> int:
+    with Recorded(engine) as session:
+        session.settle_at(15.0)
+        session.act(ActionKind.BREAK_OFF, "no time")
+    return session.id
+
+
+def test_a_copy_has_no_number_and_an_issued_one_is_on_record(engine: Engine, tmp_path: Path) -> None:
+    number, path = done(engine), tmp_path / "first.html"
+    assert write_report(engine, number, path) == ""
+    assert list_issued(engine) == []
+    assert write_report(engine, number, path, Form(issue=True, customer="A. Customer")) == "1-1"
+    page = path.read_text(encoding="utf-8")
+    assert "report 1-1, session 1, unit 7" in page
+    assert "End of the report, report 1-1, session 1, unit 7." in page
+    (kept,) = list_issued(engine)
+    assert (kept.number, kept.kind, kept.customer, kept.replaces) == ("1-1", "report", "A. Customer", "")
+    assert kept.file_digest == hashlib.sha256(path.read_bytes()).hexdigest()
+    assert kept.results_digest == open_session(engine, number).results_digest
+
+
+def test_one_that_replaces_another_names_it_and_why_and_copies_list_both(
+    engine: Engine, tmp_path: Path
+) -> None:
+    number, path = done(engine), tmp_path / "report.html"
+    write_report(engine, number, path, Form(issue=True, customer="B. Customer"))
+    replacing = Form(customer="A. Customer", replaces="1-1", because="wrong customer")
+    assert write_report(engine, number, path, replacing) == "1-2"
+    assert "Replaces report 1-1, because: wrong customer" in path.read_text(encoding="utf-8")
+    first, second = build_report(open_session(engine, number)).header.issued_before
+    assert first.startswith("report 1-1 of 20")
+    assert first.endswith(", replaced by 1-2")
+    assert second.startswith("report 1-2 of 20")
+
+
+def test_a_report_of_a_new_session_may_replace_that_of_an_earlier_one(engine: Engine, tmp_path: Path) -> None:
+    first, second = done(engine), done(engine)
+    write_report(engine, first, tmp_path / "one.html", Form(issue=True))
+    form = Form(replaces="1-1", because="measured again")
+    assert write_report(engine, second, tmp_path / "two.html", form) == "2-1"
+
+
+@pytest.mark.parametrize(
+    ("form", "says"),
+    [
+        (Form(issue=True), r"report 1-1 .* issued already; .* --replaces 1-1 --because TEXT"),
+        (Form(replaces="1-1"), r"says which \(--replaces\) and why \(--because\)"),
+        (Form(because="typing error"), r"says which \(--replaces\) and why \(--because\)"),
+        (Form(replaces="9-9", because="typing error"), "no report '9-9' was issued; those that were: 1-1"),
+    ],
+)
+def test_what_would_leave_two_standing_is_refused(
+    engine: Engine, tmp_path: Path, form: Form, says: str
+) -> None:
+    number = done(engine)
+    write_report(engine, number, tmp_path / "first.html", Form(issue=True))
+    with pytest.raises(ReportError, match=says):
+        write_report(engine, number, tmp_path / "second.html", form)
+    assert not (tmp_path / "second.html").exists()
+    assert [one.number for one in list_issued(engine)] == ["1-1"]
+
+
+def test_the_same_one_is_not_replaced_twice(engine: Engine, tmp_path: Path) -> None:
+    number, path = done(engine), tmp_path / "report.html"
+    write_report(engine, number, path, Form(issue=True))
+    write_report(engine, number, path, Form(replaces="1-1", because="one"))
+    with pytest.raises(ReportError, match="1-1 was replaced by 1-2 already; replace that one"):
+        write_report(engine, number, path, Form(replaces="1-1", because="two"))
+
+
+def test_a_session_that_runs_is_not_reported_on_under_a_number(engine: Engine, tmp_path: Path) -> None:
+    with Recorded(engine) as session:
+        session.settle_at(15.0)
+    with pytest.raises(ReportError, match="session 1 has not ended"):
+        write_report(engine, session.id, tmp_path / "early.html", Form(issue=True))
+
+
+def test_a_file_that_cannot_be_written_was_not_issued(engine: Engine, tmp_path: Path) -> None:
+    number = done(engine)
+    with pytest.raises(ReportError, match="cannot be written"):
+        write_report(engine, number, tmp_path / "nowhere" / "report.html", Form(issue=True))
+    assert list_issued(engine) == []
