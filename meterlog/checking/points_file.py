@@ -27,7 +27,7 @@ from meterlog.files import (
     references_in,
     refuse_other,
 )
-from meterlog.quantity import References, Span, Unit
+from meterlog.quantity import Quantity, References, Span, Unit
 from meterlog.reading import Coupling
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -59,6 +59,7 @@ class Reference(_Table):
 class Point(_Table):
     """One [[point]]. Levels as quantities; `value` is the reference's, or with `against` the nominal one.
 
+    frequencies  in the place of `frequency`: a sweep, a point for each, called "NAME, 1 kHz"
     reference    the name of a [[reference]]
     against      in its place a channel of the bench: that of a second meter, which is read at the same time
     uncertainty  expanded, of the reference's value; of a second meter's where its specification is not known
@@ -75,6 +76,7 @@ class Point(_Table):
     range: Level | None = None
     ac_filter: Level | None = None
     frequency: Level | None = None
+    frequencies: Annotated[tuple[Level, ...], Field(min_length=1)] | None = None
     value: Level
     reference: str = ""
     against: str = ""
@@ -102,6 +104,19 @@ class Point(_Table):
     @property
     def frequency_hz(self) -> float | None:
         return self.frequency.base if self.frequency else None
+
+    def each(self) -> "Iterator[Point]":
+        """The points that it stands for; the person is told once what to connect."""
+        if self.frequencies is None:
+            yield self
+            return
+        for place, frequency in enumerate(self.frequencies):
+            alone = {"name": f"{self.name}, {frequency}", "frequency": frequency, "frequencies": None}
+            yield self.model_copy(update=alone | ({} if place == 0 else {"setup": _tuned(frequency)}))
+
+
+def _tuned(frequency: Quantity) -> str:
+    return f"The source to {frequency}."
 
 
 class _Tables(_Table):
@@ -143,7 +158,8 @@ def load_points_text(text: str, file: str, references: References = NO_REFERENCE
     if misfits := [Problem.at(place, what, text, file) for place, what in _misfits(tables)]:
         raise FileError(misfits)
     named = {one.name: one for one in tables.references}
-    return Points(tables.head.title, tables.head.every_days, named, tuple(tables.points), text)
+    points = tuple(one for point in tables.points for one in point.each())
+    return Points(tables.head.title, tables.head.every_days, named, points, text)
 
 
 def _misfits(tables: _Tables) -> Iterator[tuple[Location, str]]:
@@ -151,6 +167,10 @@ def _misfits(tables: _Tables) -> Iterator[tuple[Location, str]]:
     known = [one.name for one in tables.references]
     yield from _twice("reference", known)
     yield from _twice("point", [point.name for point in tables.points])
+    swept = {one.name for point in tables.points if point.frequencies for one in point.each()}
+    for place, point in enumerate(tables.points):
+        if point.name in swept:
+            yield ("point", place, "name"), f"{point.name!r} is one of a sweep; choose another name"
     offered = f"references are {', '.join(known)}" if known else "add a [[reference]]"
     for place, point in enumerate(tables.points):
         for key, what in (*_of_measuring(point), *_of_reference(point)):
@@ -165,14 +185,21 @@ def _of_measuring(point: Point) -> Iterator[tuple[str, str]]:
         yield "coupling", "missing; write dc, ac or acdc"
     if not coupled and point.coupling is not Coupling.NONE:
         yield "coupling", f"means nothing for {point.function}; remove it"
-    if coupled and point.coupling is Coupling.AC and point.frequency is None:
+    if point.frequency is not None and point.frequencies is not None:
+        yield "frequencies", "write either frequency or frequencies"
+    told = point.frequency is not None or point.frequencies is not None
+    if coupled and point.coupling is Coupling.AC and not told:
         yield "frequency", 'missing; what a meter may be off hangs on it; write it, such as "1 kHz"'
     units = {"value": point.unit, "range": point.unit, "frequency": Unit.HERTZ, "ac_filter": Unit.HERTZ}
     for key, unit in units.items():
         level = getattr(point, key)
         if level is not None and level.scale.unit is not unit:
             yield key, f"{level} does not fit; write a value in {unit}"
-    if point.drive and (point.unit is not Unit.VOLT or point.frequency is None):
+    if any(one.scale.unit is not Unit.HERTZ or one.base <= 0.0 for one in point.frequencies or ()):
+        yield "frequencies", "write frequencies above 0, such as 1 kHz"
+    if len({one.base for one in point.frequencies or ()}) < len(point.frequencies or ()):
+        yield "frequencies", "one of them stands there twice"
+    if point.drive and (point.unit is not Unit.VOLT or not told):
         yield "drive", "the bench's source can be set to a voltage with a frequency only"
 
 

@@ -15,6 +15,7 @@ from meterlog.checking.history import PointHistory, histories
 from meterlog.checking.moved import compared
 from meterlog.checking.said import moved_words
 from meterlog.checking.touched import doubts, touched
+from meterlog.cli.check_profile import profile
 from meterlog.cli.check_run import run
 from meterlog.cli.check_said import print_history, print_touched, today
 from meterlog.cli.complain import NO
@@ -35,6 +36,7 @@ def add_to(app: typer.Typer) -> None:
     check = typer.Typer(help="The meters themselves, held against references.", no_args_is_help=True)
     check.command("run")(run)
     check.command("history")(history)
+    check.command("profile")(profile)
     check.command("moved")(moved)
     check.command("touched")(touched_sessions)
     app.add_typer(check, name="check")

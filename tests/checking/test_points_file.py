@@ -13,10 +13,9 @@ from tests.checking.test_run import AGAINST, POINTS
 SHIPPED = sorted((Path(__file__).parents[2] / "config" / "checks").glob("*.toml"))
 
 
-def test_two_files_are_shipped_and_sound() -> None:
-    assert [path.stem for path in SHIPPED] == ["reference-dc-ac", "second-meter"]
-    for path in SHIPPED:
-        assert len(load_points(path).points) == 2
+def test_the_shipped_files_are_sound() -> None:
+    assert [path.stem for path in SHIPPED] == ["frequency-response", "reference-dc-ac", "second-meter"]
+    assert [len(load_points(path).points) for path in SHIPPED] == [8, 2, 2]
 
 
 def test_what_a_file_says() -> None:
