@@ -10,6 +10,7 @@ from fastapi import Depends, Request, WebSocket
 from meterlog.bench import Bench, OpenBench
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.library import Library
+from meterlog.daemon.press import Press
 from meterlog.daemon.search import Search
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
@@ -30,6 +31,7 @@ class Context:
     sessions: Sessions
     runner: SessionRunner
     hub: Hub
+    press: Press
     batch: Batch | None = None
     bench_file: Path | None = None
     search: Search = field(default_factory=Search)

@@ -30,10 +30,12 @@ from meterlog.daemon.context import Context
 from meterlog.daemon.errors import DaemonError
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.library import Library
+from meterlog.daemon.press import Press
 from meterlog.daemon.session_runner import SessionRunner
 from meterlog.daemon.sessions import Sessions
 from meterlog.daemon.source_keeper import SourceKeeper
 from meterlog.records import DataFolder, NotStored, Writer
+from meterlog.records.engine import database_file
 from meterlog.report.batch_file import Batch, load_batch
 from meterlog.shipped import shipped
 
@@ -141,6 +143,7 @@ class Daemon:
             sessions=Sessions(database, self._writer, bench, clock),
             runner=self._runner,
             hub=self._hub,
+            press=Press(database_file(database)),
             batch=batch,
             bench_file=bench_file,
         )
@@ -194,6 +197,7 @@ class Daemon:
     def _store_and_part(self) -> None:
         """What is known is on the disk before anybody waits for a page that is slow to go."""
         self._context.search.stop()
+        self._context.press.stop()
         self._runner.stop()
         try:
             self._writer.flush()

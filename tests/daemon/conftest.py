@@ -18,6 +18,7 @@ from meterlog.daemon.access import TOKEN_HEADER
 from meterlog.daemon.app import create_app
 from meterlog.daemon.context import Context
 from meterlog.daemon.library import Library
+from meterlog.daemon.press import Press
 from meterlog.daemon.sessions import Sessions
 from meterlog.records import Writer, migrate, open_engine
 from tests.daemon.desk import PATIENCE_S, PROCEDURE, Desk
@@ -69,10 +70,12 @@ def house(tmp_path: Path) -> Iterator[House]:
             sessions=desk.sessions,
             runner=desk.runner,
             hub=desk.hub,
+            press=(press := Press(tmp_path / "record.sqlite3")),
             bench_file=tmp_path / "bench.toml",
         )
         with desk, _served(create_app(context), door, desk), httpx.Client(**_here(port)) as client:
             yield House(desk, port, procedures, client)
+    press.stop()
     writer.close()
     database.dispose()
 

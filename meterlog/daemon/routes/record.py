@@ -28,7 +28,7 @@ from meterlog.records import (
     load_session,
     partings,
 )
-from meterlog.report import Form, Paper, open_session, write_report
+from meterlog.report import Form, Paper, open_session
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.condition import condition_of
 
@@ -100,7 +100,7 @@ def report(
     name = f"session-{session_id}{'-sheet' if sheet else ''}.{format}"
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
-        write_report(here.database, session_id, path, Form(sheet=sheet, paper=paper, customer=customer))
+        here.press.write(session_id, path, Form(sheet=sheet, paper=paper, customer=customer))
         made = path.read_bytes()
     if format == "html":
         return HTMLResponse(made, headers={"Content-Security-Policy": _REPORT_POLICY})
@@ -128,7 +128,7 @@ def issue(session_id: SessionId, issue: Issue, here: Here) -> Response:
     form = Form(issue=True, **issue.model_dump())
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "issued.pdf"
-        number = write_report(here.database, session_id, path, form)
+        number = here.press.write(session_id, path, form)
         made = path.read_bytes()
     headers = {"Content-Disposition": f'attachment; filename="{form.kind}-{number}.pdf"'}
     return Response(made, media_type="application/pdf", headers=headers)
