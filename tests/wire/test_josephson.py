@@ -27,6 +27,7 @@ from tests.wire.counts_on_wires import AskedMeter, TalkingMeter
 COUNTS = [int(count) for count in column("nist_handbook/josephson_soulen.csv", "y")]
 PRINTED = table("nist_handbook/josephson_soulen.toml")["printed"]
 MILLI = Decimal(1000)
+pytestmark = [pytest.mark.wire, pytest.mark.slow]
 
 PROCEDURE = """
 [procedure]
@@ -124,14 +125,12 @@ def stored(recorded: DataFolder, channel: str) -> list[Measured]:
     return [measured for measured in found if measured.reading.state is State.OK]
 
 
-@pytest.mark.wire
 @pytest.mark.parametrize("channel", ["asked", "talking"])
 def test_none_is_lost_and_none_comes_twice(recorded: DataFolder, channel: str) -> None:
     values = [measured.reading.value for measured in stored(recorded, channel)]
     assert [round(value * 1000) for value in values if value is not None] == COUNTS
 
 
-@pytest.mark.wire
 @pytest.mark.parametrize("channel", ["asked", "talking"])
 def test_the_stored_readings_have_the_published_mean_and_spread(recorded: DataFolder, channel: str) -> None:
     counts = [Decimal(str(measured.reading.value)) * MILLI for measured in stored(recorded, channel)]
@@ -139,7 +138,6 @@ def test_the_stored_readings_have_the_published_mean_and_spread(recorded: DataFo
     assert f"{statistics.stdev(counts):.5f}" == str(PRINTED["sd"]) == "1.30497"
 
 
-@pytest.mark.wire
 @pytest.mark.parametrize("channel", ["asked", "talking"])
 def test_a_settled_value_covers_the_mean_of_the_next_readings_as_often_as_it_claims(
     recorded: DataFolder, channel: str
@@ -162,7 +160,6 @@ def test_a_settled_value_covers_the_mean_of_the_next_readings_as_often_as_it_cla
     assert 0.90 <= inside / judged <= 0.995, f"{inside} of {judged}"
 
 
-@pytest.mark.wire
 def test_the_session_replays_to_the_last_bit(recorded: DataFolder) -> None:
     report = replay(recorded.open(), 1)
     assert not report.differences
