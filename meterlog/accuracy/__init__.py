@@ -8,6 +8,7 @@ from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
 from meterlog.accuracy.profile import Deviation, Profile
 from meterlog.accuracy.specification import Capability, InUse, Range, Shown, Specification
 from meterlog.accuracy.surroundings import Surroundings, parse_surroundings
+from meterlog.accuracy.waveforms import Response, Signal, Waveform
 
 __all__ = [
     "Accuracy",
@@ -20,11 +21,14 @@ __all__ = [
     "Part",
     "Profile",
     "Range",
+    "Response",
     "Shown",
+    "Signal",
     "Specification",
     "Statement",
     "Surroundings",
     "Verdict",
+    "Waveform",
     "combined",
     "coverage_factor",
     "decide",

@@ -15,12 +15,15 @@ from meterlog.accuracy.budget import Budget, Shape, Source, Sources, Uncertain
 from meterlog.accuracy.limits import Accuracy, Conditions, Statement
 from meterlog.accuracy.profile import Deviation
 from meterlog.accuracy.specification import InUse, Range, Shown
+from meterlog.accuracy.waveforms import Response, Signal, Waveform, off_by_distortion, off_by_waveform
 
 READINGS = "readings: scatter, drift, one count of the display"
 GAIN = "meter, share of the reading"
 OFFSET = "meter, range and counts"
 PROFILE = "meter's own profile, its rows"
 BETWEEN = "meter's own profile, between its rows"
+WAVEFORM = "meter averages: waveform"
+DISTORTION = "meter averages: distortion of the signal"
 LOADING = "load of the meter's input on the point"
 STATED = "bounds that the procedure states"
 LEAST_DEGREES = 1.0
@@ -32,7 +35,7 @@ _SHARE_OF_DB = math.log(10.0) / 20.0
 class Observation(NamedTuple):
     """A value as a channel's readings give it, base unit.
 
-    frequency_hz  of the signal, None where it is DC or nobody knows
+    signal        what is measured
     source_ohm    what the point is fed from, 0.0 where it does not matter
     shown         what the readings tell of the range they were made on
     corrected     what has been taken out of the readings
@@ -42,7 +45,7 @@ class Observation(NamedTuple):
     value: float
     standard_uncertainty: float
     degrees_of_freedom: float
-    frequency_hz: float | None = None
+    signal: Signal = Signal()
     source_ohm: float = 0.0
     shown: Shown = Shown()
     corrected: Deviation | None = None
@@ -90,13 +93,16 @@ class Appraisal:
         if meter is None or range_ is None:
             return value
         value = value + self._of_meter(seen, meter, range_)
-        return value + self._of_profile(seen, meter) + self._of_loading(seen, meter)
+        value = value + self._of_profile(seen, meter) + self._of_waveform(seen, meter)
+        return value + self._of_loading(seen, meter)
 
     def is_known(self, seen: Observation) -> bool:
         """Whether it is known how accurate the meter is there; else only the readings speak."""
         meter = self._meters.get(seen.channel)
         range_ = meter.range_of(seen.indicated, seen.shown) if meter else None
-        return meter is not None and range_ is not None and self._row(seen, meter, range_) is not None
+        if meter is None or range_ is None or self._row(seen, meter, range_) is None:
+            return False
+        return seen.signal.waveform is Waveform.SINE or not meter.is_ac or meter.response is not None
 
     def stated(self, value: float, standard_uncertainty: float) -> Uncertain:
         """What somebody read or states within bounds."""
@@ -126,7 +132,7 @@ class Appraisal:
     def _row(self, seen: Observation, meter: InUse, range_: Range) -> Accuracy | None:
         """Of the maker's table, the one that holds; of a corrected reading that at the frequency which its
         profile is about: for the rest the profile answers."""
-        frequency_hz = meter.usual_hz if seen.frequency_hz is None else seen.frequency_hz
+        frequency_hz = meter.usual_hz if seen.signal.frequency_hz is None else seen.signal.frequency_hz
         if seen.corrected and meter.profile:
             frequency_hz = meter.profile.reference_hz
         conditions = self._conditions_of(seen.channel)._replace(frequency_hz=frequency_hz)
@@ -147,6 +153,16 @@ class Appraisal:
             row = Source(PROFILE, profile.rows[place].standard_uncertainty_db)
             error_db = error_db + weight * self._shared((profile, place), row)
         return -seen.value * _SHARE_OF_DB * error_db
+
+    def _of_waveform(self, seen: Observation, meter: InUse) -> Uncertain:
+        """Of a meter that averages. It is not corrected: the whole of it is a bound. A waveform is read alike
+        each time; what harmonics do hangs on their phases, so that is each value's own."""
+        if meter.response is not Response.AVERAGE:
+            return 0.0
+        waveform = seen.signal.waveform
+        shape = self._shared((meter.meter, waveform), Source.within(WAVEFORM, off_by_waveform(waveform)))
+        harmonics = Source.within(DISTORTION, abs(seen.value) * off_by_distortion(seen.signal.distortion))
+        return seen.value * shape + self._error(harmonics)
 
     def _source(self, name: str, accuracy: Accuracy, half_width: float) -> Source:
         shape = Shape.RECTANGULAR if accuracy.statement is Statement.BOUNDS else Shape.NORMAL

@@ -12,6 +12,13 @@ from enum import StrEnum
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.accuracy.profile import Deviation
 from meterlog.accuracy.specification import InUse, Range
+from meterlog.accuracy.waveforms import (
+    CREST_FACTORS,
+    Response,
+    Waveform,
+    average_over_rms,
+    off_by_distortion,
+)
 
 ADEQUATE_RATIO = 4.0
 LEAST_RATIO = 1.0
@@ -35,6 +42,7 @@ class Task:
     value         the level in the middle; the range is that on which all of the window shows
     frequency_hz  of the signal, None where it is DC or not stated
     ratio         it is compared with another reading of the same meter: the error of gain falls out
+    waveform, distortion  of the signal; `alike`: the other reading is one of the same waveform
     corrected     what the meter's profile takes out of the reading, where it does; `about`: of the other one
     """
 
@@ -42,6 +50,9 @@ class Task:
     value: float
     frequency_hz: float | None = None
     ratio: bool = False
+    waveform: Waveform = Waveform.SINE
+    distortion: float = 0.0
+    alike: bool = False
     corrected: Deviation | None = None
     about: Deviation | None = None
 
@@ -76,12 +87,33 @@ def fitness(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
     counts = task.width / range_.count
     if counts < LEAST_COUNTS * (1.0 - 1e-9):
         return _refused("the window is under two counts", range_, counts)
-    if worn := _outdated(meter, conditions):
-        return _refused(worn, range_, counts)
+    if (doubt := _of_waveform(task, meter, range_, counts)) or (worn := _outdated(meter, conditions)):
+        return doubt or _refused(worn, range_, counts)
     hz = meter.profile.reference_hz if meter.profile and task.corrected else task.frequency_hz
     if hz is not None and not _passes(meter, hz) and not task.ratio:
         return _refused("the frequency is outside its band", range_, counts)
     return _by_ratio(task, meter, conditions._replace(frequency_hz=hz), range_, counts)
+
+
+def _of_waveform(task: Task, meter: InUse, range_: Range, counts: float) -> Fitness | None:
+    """What speaks against a waveform that is no sine; None where nothing does."""
+    if task.waveform is Waveform.SINE or not meter.is_ac or (task.ratio and task.alike):
+        return None
+    if meter.response is None:
+        why = f"nobody has said what it shows of {task.waveform} (response in its specification)"
+        return Fitness(fit=Fit.UNKNOWN, why=why, range=range_, counts=counts)
+    if meter.response is Response.AVERAGE:
+        off_db = 20.0 * math.log10(average_over_rms(task.waveform))
+        why = (
+            f"it averages and shows {task.waveform} {off_db:+.2f} dB off its rms value; take a true-rms meter"
+        )
+        return _refused(why, range_, counts)
+    most = meter.capability.crest_factor if meter.capability else None
+    crest = CREST_FACTORS[task.waveform]
+    if most is not None and crest * abs(task.value) > most * range_.full_scale:
+        why = f"its range cuts the crests of {task.waveform}, {crest:.2g} times the rms; take a higher range"
+        return _refused(why, range_, counts)
+    return None
 
 
 def _outdated(meter: InUse, conditions: Conditions) -> str:
@@ -108,7 +140,8 @@ def _by_ratio(task: Task, meter: InUse, conditions: Conditions, range_: Range, c
         why = "nobody has said how accurate it is there"
         return Fitness(fit=Fit.UNKNOWN, why=why, range=range_, counts=counts)
     own = expected_uncertainty(task, accuracy, range_, conditions.temperature_c)
-    uncertainty = math.hypot(own, 2.0 * _of_profile(task, meter))
+    averaged = _of_distortion(task, meter)
+    uncertainty = math.hypot(own, 2.0 * _of_profile(task, meter), 2.0 * averaged)
     ratio = task.width / (2.0 * uncertainty) if uncertainty else None
     return Fitness(
         fit=_of_ratio(ratio),
@@ -129,6 +162,14 @@ def _of_profile(task: Task, meter: InUse) -> float:
     about = task.about if task.ratio else None
     in_db = meter.profile.standard_uncertainty_db(task.corrected, about)
     return abs(task.value) * in_db * math.log(10.0) / 20.0
+
+
+def _of_distortion(task: Task, meter: InUse) -> float:
+    """Standard uncertainty that harmonics give a meter which averages, in a ratio twice; base unit."""
+    if meter.response is not Response.AVERAGE:
+        return 0.0
+    one = abs(task.value) * off_by_distortion(task.distortion) / math.sqrt(3.0)
+    return math.sqrt(2.0) * one if task.ratio else one
 
 
 def expected_uncertainty(task: Task, accuracy: Accuracy, range_: Range, temperature_c: float | None) -> float:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from meterlog.accuracy.band import Band
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.accuracy.profile import Deviation, Profile
+from meterlog.accuracy.waveforms import Response
 from meterlog.reading import Coupling
 
 USUAL_FREQUENCY_HZ = 1000.0
@@ -45,6 +46,8 @@ class Capability:
     """One function. No bands: frequency means nothing for it. `lowest` is a part of full scale.
 
     input_ohm   the meter's input impedance, None where it is not stated
+    response    what an AC function makes of a waveform, None where nobody says
+    crest_factor  the largest one that is read right at full scale, None where nobody says
     accuracies  what the maker states, the rows of the table in their order
     """
 
@@ -53,6 +56,8 @@ class Capability:
     ranges: tuple[Range, ...]
     bands: tuple[Band, ...] = ()
     input_ohm: float | None = None
+    response: Response | None = None
+    crest_factor: float | None = None
     lowest: float = 0.0
     accuracies: tuple[Accuracy, ...] = ()
 
@@ -127,6 +132,15 @@ class InUse:
     @property
     def capability(self) -> Capability | None:
         return self.specification.capability(self.function, self.coupling)
+
+    @property
+    def is_ac(self) -> bool:
+        return self.coupling in (Coupling.AC, Coupling.ACDC)
+
+    @property
+    def response(self) -> Response | None:
+        """What it makes of a waveform that is no sine, as far as somebody says."""
+        return self.capability.response if self.capability else None
 
     def range_for(self, values: Iterable[float]) -> Range | None:
         """The range on which all of these would be read; None where none shows them."""

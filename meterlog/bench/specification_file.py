@@ -5,7 +5,7 @@ from typing import Annotated, NamedTuple, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from meterlog.accuracy import Accuracy, Band, Capability, Range, Specification, Statement
+from meterlog.accuracy import Accuracy, Band, Capability, Range, Response, Specification, Statement
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.files import Distance, FileError, Level, Seconds, parse_toml, problems_in, read_text
@@ -169,6 +169,8 @@ class _Function(_Table):
     coupling: Coupling = Coupling.NONE
     input: Impedance | None = None
     lowest: Share | None = None
+    response: Response | None = None
+    crest_factor: Annotated[float, Field(ge=1.0, le=20.0)] | None = None
     bands: Annotated[tuple[_Band, ...], Field(alias="band")] = ()
     ranges: Annotated[list[_Range], Field(alias="range", min_length=1)]
     accuracies: Annotated[tuple[_Accuracy, ...], Field(alias="accuracy")] = ()
@@ -180,6 +182,10 @@ class _Function(_Table):
             raise ValueError(f"no function {self.function!r}; functions are {', '.join(FUNCTION_UNITS)}")
         if (self.function in COUPLED) is (self.coupling is Coupling.NONE):
             raise ValueError("voltage and current have a coupling (dc, ac or acdc), other functions none")
+        if self.response and self.coupling not in (Coupling.AC, Coupling.ACDC):
+            raise ValueError("a response is one of ac or acdc; remove it")
+        if self.crest_factor and self.response is not Response.TRUE_RMS:
+            raise ValueError('a crest factor goes with response = "true rms"; remove it')
         for level in self._levels():
             if level.scale.unit is not unit:
                 raise ValueError(f"{level} is none of {self.function}, which is in {unit}")
@@ -203,6 +209,8 @@ class _Function(_Table):
             ranges=tuple(one.made() for one in self.ranges),
             bands=tuple(one.made() for one in self.bands),
             input_ohm=self.input.base if self.input else None,
+            response=self.response,
+            crest_factor=self.crest_factor,
             lowest=_share(self.lowest),
             accuracies=tuple(one.made() for one in self.accuracies),
         )

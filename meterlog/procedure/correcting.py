@@ -7,30 +7,30 @@ that a replay corrects them again.
 from collections.abc import Mapping
 from dataclasses import replace
 
-from meterlog.accuracy import Deviation, InUse, Shown
+from meterlog.accuracy import Deviation, InUse, Shown, Signal
 from meterlog.procedure.events import Measured
-from meterlog.procedure.frequencies import frequencies_of, frequency_at
 from meterlog.procedure.model import Procedure
+from meterlog.procedure.signals import signal_at, signals_of
 
 
 class Correcting:
     """`meters` by the names of their channels."""
 
     def __init__(self, procedure: Procedure, meters: Mapping[str, InUse] | None) -> None:
-        self._frequencies = frequencies_of(procedure)
+        self._signals = signals_of(procedure)
         self.use(meters or {})
 
     def use(self, meters: Mapping[str, InUse]) -> None:
         """From now on these."""
         self._meters = {name: meter for name, meter in meters.items() if meter.correct}
 
-    def frequency_hz(self, step: str, part: str) -> float | None:
-        return frequency_at(self._frequencies, step, part)
+    def signal(self, step: str, part: str) -> Signal:
+        return signal_at(self._signals, step, part)
 
     def deviation(self, channel: str, step: str, part: str, shown: Shown) -> Deviation | None:
         """What is taken out of a reading; None where nothing is."""
         meter = self._meters.get(channel)
-        return meter.correction(self.frequency_hz(step, part), shown) if meter else None
+        return meter.correction(self.signal(step, part).frequency_hz, shown) if meter else None
 
     def corrected(self, event: Measured, step: str, part: str) -> Measured:
         """One count grows with the value, so the range is named: its count would not tell it any more."""

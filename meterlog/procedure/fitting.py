@@ -2,14 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
 
-from meterlog.accuracy import Conditions, Deviation, InUse, Shown
+from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal
 from meterlog.accuracy.fitness import Fit, Fitness, Task, fitness
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.checks.units import level_of
-from meterlog.procedure.frequencies import frequencies_of, frequency_at
 from meterlog.procedure.model import Match, Procedure
+from meterlog.procedure.signals import signal_at, signals_of
 from meterlog.quantity import Quantity, Unit, readable_scale
 
 
@@ -50,13 +49,7 @@ def fits_of(
     ]
 
 
-class _Compared(NamedTuple):
-    """A value that this one lies about, read by the same meter on the same range, and its frequency."""
-
-    frequency_hz: float | None
-
-
-def _fit(look: Look, compared: _Compared | None, conditions: Conditions) -> StepFit:
+def _fit(look: Look, compared: Signal | None, conditions: Conditions) -> StepFit:
     stated = look.frequency.base if look.frequency else None
     usual_hz = look.meter.usual_hz
     assumed = stated is None and usual_hz is not None
@@ -99,7 +92,7 @@ def _profile_words(meter: InUse, frequency_hz: float | None, corrected: Deviatio
 
 def _fitness(
     look: Look,
-    compared: _Compared | None,
+    compared: Signal | None,
     frequency_hz: float | None,
     corrected: Deviation | None,
     conditions: Conditions,
@@ -112,17 +105,21 @@ def _fitness(
         value=look.level.base if look.level else 0.0,
         frequency_hz=frequency_hz,
         ratio=compared is not None,
+        waveform=look.signal.waveform,
+        distortion=look.signal.distortion,
+        alike=compared is not None and compared.waveform is look.signal.waveform,
         corrected=corrected,
         about=_correction(look, compared.frequency_hz) if compared else None,
     )
     return fitness(task, look.meter, conditions)
 
 
-def _compared(look: Look, procedure: Procedure) -> _Compared | None:
-    """Two readings of one meter on one range: dB about an earlier step, or two sides on one channel."""
+def _compared(look: Look, procedure: Procedure) -> Signal | None:
+    """Two readings of one meter on one range: dB about an earlier step, or two sides on one channel. The
+    signal of the other one."""
     if isinstance(look.step, Match):
         one = len(set(look.step.channels)) == 1
-        return _Compared(look.frequency.base if look.frequency else None) if one else None
+        return look.signal if one else None
     about = next((one for one in procedure.steps if one.id == getattr(look.part, "reference", None)), None)
     if about is None or look.level is None or about.channels != (look.channel,):
         return None
@@ -130,7 +127,7 @@ def _compared(look: Look, procedure: Procedure) -> _Compared | None:
     used = [look.meter.range_for((level.base,)) for level in (look.level, before) if level is not None]
     if len(used) != 2 or used[0] != used[1]:
         return None
-    return _Compared(frequency_at(frequencies_of(procedure), about.id, ""))
+    return signal_at(signals_of(procedure), about.id, "")
 
 
 def unfit_words(fit: StepFit) -> str:

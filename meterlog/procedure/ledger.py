@@ -114,7 +114,7 @@ class Ledger:
             value=settlement.value,
             standard_uncertainty=settlement.standard_uncertainty,
             degrees_of_freedom=settlement.degrees_of_freedom or _ONE_READING_DEGREES,
-            frequency_hz=self._correcting.frequency_hz(step, part),
+            signal=self._correcting.signal(step, part),
             source_ohm=self._procedure.source_ohm(capture.channel),
             shown=shown,
             corrected=self._correcting.deviation(capture.channel, step, part, shown),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from meterlog.accuracy import Deviation, Profile
 from meterlog.bench import load_profile_text
 from meterlog.procedure import SettledValue
-from meterlog.procedure.frequencies import frequencies_of, frequency_at
+from meterlog.procedure.signals import signal_at, signals_of
 from meterlog.quantity import Quantity, Unit, difference_db, readable_scale
 from meterlog.records.beginning import digest_of
 from meterlog.report.bench_text import BenchText
@@ -40,7 +40,7 @@ def profile_words(bench: BenchText, meter: str) -> Iterator[str]:
 
 def _possible(session: Session, value: SettledValue) -> Iterator[tuple[Profile, Deviation]]:
     """A session may have been gone on with at another bench, with another profile."""
-    hertz = frequency_at(frequencies_of(session.procedure), value.step, value.condition)
+    hertz = signal_at(signals_of(session.procedure), value.step, value.condition).frequency_hz
     for _, bench in session.benches:
         text = bench.profiles.get(value.channel)
         profile = load_profile_text(text, f"profile of {value.channel}") if text else None

@@ -1,7 +1,6 @@
 """Words for the parts of a step: what a row is about, what it aims at."""
 
 from meterlog.procedure import Role, SettledValue, Step
-from meterlog.procedure.frequencies import COARSE
 from meterlog.procedure.model import (
     Alternate,
     BackOff,
@@ -17,6 +16,7 @@ from meterlog.procedure.model import (
 )
 from meterlog.procedure.model.matching import Side
 from meterlog.procedure.patterns.stability import END, FURTHEST, START
+from meterlog.procedure.signals import COARSE
 from meterlog.quantity import Offset, Scale, Span, show_number
 from meterlog.report.session import Session, aiming_parts
 from meterlog.report.shown import Shown

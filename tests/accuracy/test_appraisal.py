@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Shown, Specification
+from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Shown, Signal, Specification
 from meterlog.accuracy.appraisal import GAIN, LOADING, OFFSET, READINGS, Appraisal, Observation
 from meterlog.accuracy.band import Band
 from meterlog.reading import Coupling
@@ -133,7 +133,7 @@ def test_where_nobody_states_a_frequency_it_is_the_usual_one() -> None:
     in_use = InUse("meter", Specification("A meter", 0.4, (volts,)), "voltage", Coupling.AC)
     for stated, share in ((None, 1e-3), (4.0, 0.01)):
         appraisal = Appraisal({"output": in_use})
-        seen_there = seen(1.5)._replace(frequency_hz=stated)
+        seen_there = seen(1.5)._replace(signal=Signal(stated))
         lines = appraisal.budget(appraisal.observed(seen_there)).lines
         (gain,) = [line.contribution for line in lines if line.source.name == GAIN]
         assert gain == pytest.approx(share * 1.5 / math.sqrt(3))

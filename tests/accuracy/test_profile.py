@@ -9,7 +9,7 @@ from datetime import date
 
 import pytest
 
-from meterlog.accuracy import Accuracy, Capability, InUse, Range, Shown, Specification
+from meterlog.accuracy import Accuracy, Capability, InUse, Range, Shown, Signal, Specification
 from meterlog.accuracy.appraisal import BETWEEN, GAIN, OFFSET, PROFILE, Appraisal, Observation
 from meterlog.accuracy.band import Band
 from meterlog.accuracy.profile import Profile, ProfileRow
@@ -107,7 +107,7 @@ def seen(meter: InUse, indicated: float, hertz: float) -> Observation:
     found = meter.correction(hertz, Shown(6.0))
     assert found is not None
     return Observation(
-        "output", indicated * found.factor, 1e-5, 50.0, hertz, shown=Shown(6.0), corrected=found
+        "output", indicated * found.factor, 1e-5, 50.0, Signal(hertz), shown=Shown(6.0), corrected=found
     )
 
 

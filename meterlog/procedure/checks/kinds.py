@@ -38,6 +38,11 @@ def frequencies(procedure: Procedure) -> Iterator[Finding]:
         frequency = getattr(part, "frequency", None)
         if frequency is not None and not (frequency.scale.unit is Unit.HERTZ and frequency.base > 0.0):
             yield Finding((*place, "frequency"), f"{frequency} is no frequency; write one such as 1 kHz")
+        distortion = getattr(part, "distortion", None)
+        if distortion is not None and (distortion.kind != "%" or distortion.amount > WHOLE):
+            yield Finding(
+                (*place, "distortion"), f"{distortion} is no distortion; write it in %, such as 0.5 %"
+            )
 
 
 def whole(procedure: Procedure) -> Iterator[Finding]:

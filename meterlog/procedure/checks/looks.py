@@ -8,12 +8,12 @@ meter which chooses by itself can do.
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from meterlog.accuracy import InUse, Range
+from meterlog.accuracy import InUse, Range, Signal
 from meterlog.files import Location
 from meterlog.procedure.checks.units import level_of
-from meterlog.procedure.frequencies import reads_of
 from meterlog.procedure.model import Procedure, Step
 from meterlog.procedure.model.base import Table
+from meterlog.procedure.signals import reads_of
 from meterlog.quantity import Offset, Quantity, Span, Unit
 
 
@@ -28,6 +28,7 @@ class Look(NamedTuple):
     unit: Unit
     level: Quantity | None
     frequency: Quantity | None
+    signal: Signal
 
 
 def looks(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Look]:
@@ -36,7 +37,17 @@ def looks(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Look]:
         meter = meters.get(read.channel)
         if meter is not None and meter.capability is not None:
             unit, level = procedure.channel(read.channel).unit, _level(procedure, read.part)
-            yield Look(read.place, read.step, read.part, read.channel, meter, unit, level, read.frequency)
+            yield Look(
+                read.place,
+                read.step,
+                read.part,
+                read.channel,
+                meter,
+                unit,
+                level,
+                read.frequency,
+                read.signal,
+            )
 
 
 def _level(procedure: Procedure, part: Table) -> Quantity | None:

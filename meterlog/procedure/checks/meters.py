@@ -11,9 +11,11 @@ Beyond the meter's band a level is wrong by an unknown factor. That spoils level
 frequency are compared (an extremum, a fall, dB about another step) it does not, so there it is a warning.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 
-from meterlog.accuracy import InUse, Profile
+from meterlog.accuracy import InUse, Profile, Response, Waveform
+from meterlog.accuracy.waveforms import average_over_rms
 from meterlog.procedure.checks.finding import Finding, warning
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.model import PowerDown, Procedure, Rows, StopBackOff
@@ -34,7 +36,7 @@ def meter_findings(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterato
             asked = f"{meter.function} {meter.coupling}".strip()
             yield Finding(("channel", index, "name"), f"{_named(meter)} measures no {asked}; use another one")
     for look in looks(procedure, meters):
-        for check in (_of_dwell, _of_level, _of_charge, _of_spans, _of_frequency):
+        for check in (_of_dwell, _of_level, _of_charge, _of_spans, _of_frequency, _of_waveform):
             yield from check(look)
 
 
@@ -130,6 +132,15 @@ def _of_profile(look: Look, profile: Profile) -> Iterator[Finding]:
             look.place,
             f"{frequency} is outside {low} to {high} of {of}; measure it on to there, or take another meter",
         )
+
+
+def _of_waveform(look: Look) -> Iterator[Finding]:
+    waveform = look.signal.waveform
+    if waveform is Waveform.SINE or look.meter.response is not Response.AVERAGE:
+        return
+    off = f"{20.0 * math.log10(average_over_rms(waveform)):+.2f} dB off its rms value"
+    what = f"{_named(look.meter)} averages and shows {waveform} {off}; take a true-rms meter"
+    yield warning(look.place, what)
 
 
 def _named(meter: InUse) -> str:

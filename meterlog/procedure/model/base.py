@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
+from meterlog.accuracy import Waveform
 from meterlog.files import Distance, Level, Seconds, Target
 from meterlog.procedure.events import Pass, Role
 from meterlog.quantity import Offset, Quantity, Scale, Span
@@ -94,9 +95,14 @@ class StepBase(Table):
 
 
 class Signal(Table):
-    """What is measured, where the source that was set before does not say it."""
+    """What is measured, where the source that was set before does not say it.
+
+    distortion: harmonics over the fundamental, in %; a meter that averages is less sure of such a signal
+    """
 
     frequency: Level | None = None
+    waveform: Waveform | None = None
+    distortion: Distance | None = None
 
 
 class Settling(Signal):

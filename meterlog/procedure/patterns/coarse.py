@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from meterlog.procedure.frequencies import COARSE
 from meterlog.procedure.model import Extremum
 from meterlog.procedure.patterns.base import NOTHING, Pattern, Progress
 from meterlog.procedure.patterns.delegating import Delegating
 from meterlog.procedure.patterns.extremum import SeekingExtremum
 from meterlog.procedure.patterns.window import Window
+from meterlog.procedure.signals import COARSE
 from meterlog.procedure.view import Cue, Guide, Sound
 from meterlog.reading import Reading
 
