@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from meterlog.bench import Link, LinkState, Pace
+from meterlog.bench.link import IDLE_S
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Garbled, Line, State, Unanswered, Wire, WireLost, WrongMeter
 from meterlog.testing import HURRIED, PATIENCE_S, FakeClock, FakeWire, Witness
@@ -242,3 +243,18 @@ def test_a_port_that_has_to_wake_up_is_left_alone_first() -> None:
     bench.link._open_wire = lambda address, line: (opened_s.append(time.monotonic()), FakeWire())[1]
     bench.run()
     assert time.monotonic() - opened_s[0] >= 0.2
+
+
+@pytest.mark.parametrize(("waits_s", "pauses"), [(0.25, 1), (0.0, 9)])
+def test_only_a_driver_that_does_not_wait_by_itself_is_held_up(
+    waits_s: float, pauses: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A pause after a wait would wake a thread once more, and date late what comes meanwhile. One there is in
+    any case: the last poll of a script gives nothing at once."""
+    driver = ScriptedDriver()
+    bench = Bench(driver)
+    driver._plan = [[[volts()], *[bench.after(waits_s)] * 8]]
+    waited_s: list[float] = []
+    monkeypatch.setattr(bench.link._stop, "wait", waited_s.append)
+    bench.run()
+    assert waited_s.count(IDLE_S) == pauses

@@ -72,7 +72,7 @@ def _talking(wire: Wire, plan: Plan, monotonic_ns: Nanoseconds) -> Meter:
         advice=f"wrong speed, or another format? The dialect says {tables.line.over(Line())}",
         told_s=tables.receive.idle or NEVER_S,
     )
-    meter = TalkingMeter(listener, plan.described.identity(tables.head.name), tables.head.period)
+    meter = TalkingMeter(listener, plan.described.identity(), tables.head.period)
     meter.wait_for_first()
     return meter
 
@@ -96,7 +96,7 @@ def _recogniser(described: Described[Tables]) -> Callable[[bytes], Identity | No
         stream = LineStream(described.tables, {})
         fitting = stream.feed(heard, 0)
         enough = len(fitting) >= RECOGNISED_LINES and stream.misfits <= 1
-        return described.identity(described.tables.head.name) if enough else None
+        return described.identity() if enough else None
 
     return recognise
 

@@ -4,17 +4,15 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from meterlog.files import Seconds
+from meterlog.files import LineTable, Seconds
 
 Pause = Annotated[Seconds, Field(le=60.0)]
 
 
-STRICT = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, populate_by_name=True)
-"""Of a table: nothing else may stand in it."""
-
-
 class Table(BaseModel):
-    model_config = STRICT
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, populate_by_name=True
+    )
 
 
 class Head(Table):
@@ -23,3 +21,10 @@ class Head(Table):
     name: Annotated[str, Field(min_length=1, max_length=80)]
     source: Annotated[str, Field(min_length=1)]
     period: Annotated[Pause, Field(gt=0)] = 0.5
+
+
+class Description(Table):
+    """What the whole file of each kind has."""
+
+    head: Annotated[Head, Field(alias="dialect")]
+    line: LineTable = LineTable()

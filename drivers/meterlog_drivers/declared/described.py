@@ -1,18 +1,19 @@
 """Finding and reading a file that describes a meter: a shipped one by its name, or one's own by its path."""
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
-from meterlog.files import FileError, parse_toml, problems_in, read_text
+from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text
 from meterlog.reading import Identity
 from meterlog.shipped import shipped
+from meterlog_drivers.declared.common_model import Description
 
-Model = TypeVar("Model", bound=BaseModel)
+Model = TypeVar("Model", bound=Description)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,24 +21,30 @@ class Described(Generic[Model]):
     """A sound file. digest: of its text, SHA-256 in hex."""
 
     tables: Model
-    text: str
-    file: str
     digest: str
 
-    def identity(self, name: str, more: str = "") -> Identity:
+    def identity(self, more: str = "") -> Identity:
         """As the record keeps it: by which description the meter was read."""
-        return Identity(text=f"{name} (dialect {self.digest[:8]}){f': {more}' if more else ''}")
+        name, behind = self.tables.head.name, f": {more}" if more else ""
+        return Identity(text=f"{name} (dialect {self.digest[:8]}){behind}")
 
 
-def read_described(path: Path, model: type[Model]) -> Described[Model]:
-    """FileError with every problem that the tables by themselves can show."""
+def read_described(
+    path: Path, model: type[Model], misfits: Callable[[Model], Iterator[tuple[Location, str]]]
+) -> Described[Model]:
+    """FileError with every problem, file:line: field: what would be right.
+
+    misfits: what only the tables together can tell, looked for once each is sound by itself
+    """
     text = read_text(path)
     data = parse_toml(text, str(path))
     try:
         tables = model.model_validate(data)
     except ValidationError as error:
         raise FileError(problems_in(error, text, str(path), in_file=_without_unions)) from error
-    return Described(tables, text, str(path), hashlib.sha256(text.encode()).hexdigest())
+    if problems := [Problem.at(place, what, text, str(path)) for place, what in misfits(tables)]:
+        raise FileError(sorted(problems, key=lambda problem: problem.line))
+    return Described(tables, hashlib.sha256(text.encode()).hexdigest())
 
 
 def described_by(dialect: str, kind: str, load: Callable[[Path], Described[Model]]) -> Described[Model]:

@@ -3,18 +3,14 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from meterlog.files import FileError, Location, Problem
+from meterlog.files import Location
 from meterlog_drivers.declared.described import Described, read_described
 from meterlog_drivers.declared.display_model import SEGMENTS, DisplayTables, Position
 
 
 def load_display(path: Path) -> Described[DisplayTables]:
     """FileError with every problem, file:line: field: what would be right."""
-    found = read_described(path, DisplayTables)
-    problems = [Problem.at(place, what, found.text, found.file) for place, what in _misfits(found.tables)]
-    if problems:
-        raise FileError(sorted(problems, key=lambda problem: problem.line))
-    return found
+    return read_described(path, DisplayTables, _misfits)
 
 
 def _misfits(tables: DisplayTables) -> Iterator[tuple[Location, str]]:

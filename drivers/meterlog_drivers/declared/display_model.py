@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
-from meterlog.files import LineTable, Location
+from meterlog.files import Location
 from meterlog.quantity import Unit
-from meterlog_drivers.declared.common_model import STRICT, Head, Pause
+from meterlog_drivers.declared.common_model import Description, Pause, Table
 
 SEGMENTS = "abcdefg"
 """a top, b upper right, c lower right, d bottom, e lower left, f upper left, g middle."""
@@ -42,10 +42,6 @@ Byte = Annotated[int, Field(ge=0, le=255)]
 Letter = Annotated[str, Field(min_length=1, max_length=1)]
 Position = tuple[Annotated[int, Field(ge=0, le=63)], Annotated[int, Field(ge=0, le=7)]]
 """Byte, counted from 0; bit, 0 the least significant."""
-
-
-class Table(BaseModel):
-    model_config = STRICT
 
 
 class FrameTable(Table):
@@ -83,11 +79,9 @@ class Shown(Table):
     underload: tuple[str, ...] = ()
 
 
-class DisplayTables(Table):
+class DisplayTables(Description):
     """The whole file."""
 
-    head: Annotated[Head, Field(alias="dialect")]
-    line: LineTable = LineTable()
     frame: FrameTable
     digits: Annotated[list[Digit], Field(alias="digit", min_length=1, max_length=8)]
     annunciators: dict[Literal[WORDS], Position]  # type: ignore[valid-type]

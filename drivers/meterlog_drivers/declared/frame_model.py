@@ -2,10 +2,9 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
-from meterlog.files import LineTable
-from meterlog_drivers.declared.common_model import STRICT, Head, Pause
+from meterlog_drivers.declared.common_model import Description, Pause, Table
 from meterlog_drivers.declared.display_model import FLAGS, Byte, Position
 from meterlog_drivers.declared.meaning import Means
 
@@ -13,10 +12,6 @@ Place = Annotated[int, Field(ge=0, le=255)]
 Order = Literal["high first", "low first"]
 SAYS = ("minus", "overload", "underload", *FLAGS)
 """What a bit may say of the reading."""
-
-
-class Table(BaseModel):
-    model_config = STRICT
 
 
 class Part(Table):
@@ -91,11 +86,9 @@ class BinaryAsk(Table):
     patience: Annotated[Pause, Field(gt=0)] = 1.0
 
 
-class FrameTables(Table):
+class FrameTables(Description):
     """The whole file. The keys of functions and ranges are codes: "02"; of ranges with a function "02 1"."""
 
-    head: Annotated[Head, Field(alias="dialect")]
-    line: LineTable = LineTable()
     ask: BinaryAsk | None = None
     frame: FrameTable
     value: Value

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from meterlog.files import FileError, Location, Problem
+from meterlog.files import Location
 from meterlog_drivers.declared.described import Described, read_described
 from meterlog_drivers.declared.line_model import Answer, Tables
 from meterlog_drivers.declared.meaning import AS_SELECTED, parse_meaning
@@ -15,11 +15,7 @@ _NEEDS = {"unit": "units", "unit2": "units", "function": "functions", "status": 
 
 def load_lines(path: Path) -> Described[Tables]:
     """FileError with every problem, file:line: field: what would be right."""
-    found = read_described(path, Tables)
-    problems = [Problem.at(place, what, found.text, found.file) for place, what in _misfits(found.tables)]
-    if problems:
-        raise FileError(sorted(problems, key=lambda problem: problem.line))
-    return found
+    return read_described(path, Tables, _misfits)
 
 
 def _misfits(tables: Tables) -> Iterator[tuple[Location, str]]:

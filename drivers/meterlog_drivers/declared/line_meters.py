@@ -114,17 +114,17 @@ class AskedMeter:
 
     def _identified(self) -> Identity:
         """A late answer shifts the answers by one: then it begins again."""
-        name, identify = self._plan.tables.head.name, self._plan.tables.identify
+        identify = self._plan.tables.identify
         if identify is None:
             self._talk.fall_quiet(self._talk.patience_s(self._ask.reading))
-            return self._plan.described.identity(name)
+            return self._plan.described.identity()
         answer = ""
         for _ in range(SYNCHRONISE_TRIES):
             self._talk.fall_quiet()
             with suppress(Garbled):
                 answer = self._talk.ask(identify.ask).line.decode("latin-1").strip()
             if answer and identify.answer in answer:
-                return self._plan.described.identity(name, answer)
+                return self._plan.described.identity(answer)
         self._talk.lose_step()
         raise WrongMeter(f'"{answer}" answers; its dialect wants "{identify.answer}" in it')
 

@@ -2,10 +2,10 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from meterlog.files import LineTable, Seconds
-from meterlog_drivers.declared.common_model import STRICT, Head, Pause
+from meterlog.files import Seconds
+from meterlog_drivers.declared.common_model import Description, Pause, Table
 from meterlog_drivers.declared.meaning import Means, MeansOrSelected
 from meterlog_drivers.declared.template import Template, parse_template
 
@@ -17,10 +17,6 @@ def _wire_text(value: str) -> str:
 
 
 WireText = Annotated[str, Field(max_length=80), AfterValidator(_wire_text)]
-
-
-class Table(BaseModel):
-    model_config = STRICT
 
 
 class Command(Table):
@@ -125,11 +121,9 @@ class Number(Table):
         return {word: state for state, words in named.items() for word in words}
 
 
-class Tables(Table):
+class Tables(Description):
     """The whole file."""
 
-    head: Annotated[Head, Field(alias="dialect")]
-    line: LineTable = LineTable()
     ask: Ask | None = None
     identify: Identify | None = None
     receive: Receive = Receive()

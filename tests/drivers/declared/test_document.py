@@ -14,6 +14,7 @@ from meterlog.reading import Coupling, Garbled, State
 from meterlog.testing import Chunks
 from meterlog_drivers.declared import frame_model
 from meterlog_drivers.declared.binary import format_of as frames_of
+from meterlog_drivers.declared.common_model import Head
 from meterlog_drivers.declared.display_file import load_display
 from meterlog_drivers.declared.display_model import WORDS, Digit, FrameTable, Shown
 from meterlog_drivers.declared.frame_file import load_frames
@@ -22,7 +23,6 @@ from meterlog_drivers.declared.line_model import (
     Answer,
     Ask,
     Command,
-    Head,
     Identify,
     Number,
     Receive,

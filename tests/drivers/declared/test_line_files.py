@@ -129,4 +129,4 @@ def test_the_identity_names_the_description_by_its_sum(tmp_path: Path) -> None:
     path = kept(tmp_path, GOOD)
     expected = hashlib.sha256(Path(path).read_bytes()).hexdigest()[:8]
     plan = plan_of(settings(path))
-    assert plan.described.identity("invented").text == f"invented (dialect {expected})"
+    assert plan.described.identity().text == f"invented (dialect {expected})"
