@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-from meterlog.simulate import handheld, scpi_meter
+from meterlog.simulate import handheld, scpi_plans
 from meterlog.simulate.bench import SimulatedBench
 from meterlog.simulate.bench_file import Entry
 from meterlog.simulate.clock import Clock
@@ -21,20 +21,20 @@ DC_REST_V = 0.0003
 def function_of(point: Point) -> str:
     """Which of the bench meter's functions a point needs."""
     if point.function == "frequency":
-        return scpi_meter.FREQUENCY
-    return scpi_meter.AC if point.coupling == "ac" else scpi_meter.DC
+        return scpi_plans.FREQUENCY
+    return scpi_plans.AC if point.coupling == "ac" else scpi_plans.DC
 
 
 def plan_of(point: Point) -> MeterPlan:
     """How good the meter is that a point is measured with."""
     if point.kind is Kind.HANDHELD:
         return handheld.AC_PLAN if point.coupling == "ac" else handheld.DC_PLAN
-    return scpi_meter.PLANS[function_of(point)]
+    return scpi_plans.PLANS[function_of(point)]
 
 
 def period_s(point: Point) -> float:
     """From one reading to the next."""
-    return handheld.FRAME_S if point.kind is Kind.HANDHELD else scpi_meter.MEASURING_S[20.0]
+    return handheld.FRAME_S if point.kind is Kind.HANDHELD else scpi_plans.MEASURING_S[20.0]
 
 
 def model_of(name: str, point: Point, bench: SimulatedBench, seed: int) -> MeterModel:
@@ -60,7 +60,7 @@ def ports_of(
 def _bench_meter(name: str, function: str, model: MeterModel, clock: Clock, port: int) -> ScpiServer:
     rests = {
         other: MeterModel(plan, lambda _: DC_REST_V, f"{name} {other}")
-        for other, plan in scpi_meter.PLANS.items()
+        for other, plan in scpi_plans.PLANS.items()
     }
 
     def make(wait: Wait) -> ScpiMeter:

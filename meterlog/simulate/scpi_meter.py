@@ -4,46 +4,22 @@ Commands after SCPI-1999 volume 2 (CONFigure, MEASure, READ, INITiate, FETCh, SY
 (commands with an asterisk). The AC filter's VOLTage:AC:BANDwidth with 3, 20 and 200 Hz and SAMPle:COUNt are
 dialect, as in manuals of one family of bench meters, and so is its memory of readings (R?, DATA:REMove?,
 DATA:POINts?); the sample timer and the second display (DATA2?) are from memory. Not modelled: triggers other
-than immediate, the settling delay that such meters insert before each AC reading; what is shown lags by the
-filter instead.
+than immediate; a relative display (it says that none is on); the settling delay that such meters insert
+before each AC reading: what is shown lags by the filter instead.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from meterlog.simulate.clock import Clock
-from meterlog.simulate.meter import MeterModel, MeterPlan, Shown
+from meterlog.simulate.meter import MeterModel, Shown
 from meterlog.simulate.scpi_instrument import Acts, Refusal, ScpiInstrument, argument, nr3
 from meterlog.simulate.scpi_memory import ReadingMemory, asked_for, block
+from meterlog.simulate.scpi_plans import AC, BANDS_HZ, DC, FILTER_S, FREQUENCY, MEASURING_S
 from meterlog.simulate.scpi_words import Command
 
 IDENTITY = "SIMULATED BENCH,6.5-digit meter,S-001,1.0"
 OVERLOAD = "+9.90000000E+37"
-AC, DC, FREQUENCY = "VOLT:AC", "VOLT", "FREQ"
-BANDS_HZ = (3.0, 20.0, 200.0)
-FILTER_S = {3.0: 2.5 / 7, 20.0: 0.625 / 7, 200.0: 0.025 / 7}
-"""Settling delays of that family (2.5, 0.625, 0.025 s), taken as the seven time constants to 0.1 %."""
-MEASURING_S = {3.0: 0.5, 20.0: 0.12, 200.0: 0.03}
-PLAN = MeterPlan(
-    ranges_volts=(0.1, 1.0, 10.0, 100.0, 750.0),
-    counts=1_000_000,
-    overrange=1.2,
-    filter_s=FILTER_S[20.0],
-    noise_counts=8.0,
-    noise_of_value=2e-5,
-    gain=1.0001,
-)
-FREQUENCY_PLAN = MeterPlan(
-    ranges_volts=(100.0, 1_000.0, 10_000.0, 300_000.0, 3_000_000.0),
-    counts=1_000_000,
-    filter_s=0.02,
-    noise_counts=2.0,
-    noise_of_value=2e-6,
-    gain=1.000005,
-)
-"""Hertz; a counter that measures periods, so that six digits need no long gate. Invented."""
-PLANS = {AC: PLAN, DC: PLAN, FREQUENCY: FREQUENCY_PLAN}
-
 MOST_SAMPLES = 1_000_000
 
 Wait = Callable[[float], bool]
@@ -97,6 +73,13 @@ class ScpiMeter(ScpiInstrument):
             "[SENSe:]VOLTage[:DC]:RANGe[:UPPer]?": lambda _: self._range_text(DC),
             "[SENSe:]VOLTage:AC:RANGe:AUTO": lambda command: self._set_auto(AC, command),
             "[SENSe:]VOLTage[:DC]:RANGe:AUTO": lambda command: self._set_auto(DC, command),
+            "[SENSe:]VOLTage:AC:RANGe:AUTO?": lambda _: self._auto_text(AC),
+            "[SENSe:]VOLTage[:DC]:RANGe:AUTO?": lambda _: self._auto_text(DC),
+            "[SENSe:]FUNCtion[:ON]?": lambda _: f'"{self._setup.function}"',
+            "[SENSe:]VOLTage[:DC]:NULL:STATe?": lambda _: "0",
+            "[SENSe:]VOLTage:AC:NULL:STATe?": lambda _: "0",
+            "[SENSe:]FREQuency:NULL:STATe?": lambda _: "0",
+            "CALCulate:STATe?": lambda _: "0",
             "SAMPle:COUNt": self._set_samples,
             "SAMPle:COUNt?": lambda _: f"+{self._setup.samples}",
             "SAMPle:SOURce": self._set_pace,
@@ -154,6 +137,9 @@ class ScpiMeter(ScpiInstrument):
         return nr3(
             model.plan.ranges_volts[model.range_index] if model.fixed_volts is None else model.fixed_volts
         )
+
+    def _auto_text(self, function: str) -> str:
+        return "1" if self._models[function].fixed_volts is None else "0"
 
     def _set_band(self, command: Command) -> None:
         """A value between two filters picks the next lower one."""

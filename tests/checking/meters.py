@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import AC, DC, FREQUENCY, PLANS, ScpiMeter
+from meterlog.simulate.scpi_meter import ScpiMeter
+from meterlog.simulate.scpi_plans import AC, DC, FREQUENCY, PLANS
 from meterlog.simulate.scpi_server import ScpiServer
 
 DC_V, AC_V = 10.00006, 0.7746

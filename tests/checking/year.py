@@ -20,7 +20,7 @@ from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Identity, Reading, State
 from meterlog.records import Instrument, MeterCheck, Papers, Writer, add_meter_check
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import PLAN
+from meterlog.simulate.scpi_plans import PLAN
 from tests.records import samples
 
 SCATTER = 8e-6  # of the gain, from one week to the next

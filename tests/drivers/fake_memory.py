@@ -40,6 +40,10 @@ class FakeMemory(FakeMeter):
         self._kept: list[int] = []
         self._overflowed = False
 
+    def stop(self) -> None:
+        """By hand: what it held is gone."""
+        self._started_ns, self._kept = None, []
+
     def __call__(self, line: bytes) -> Chunks:
         question, _, most = line.decode("ascii").strip().partition(" ")
         self._measure()

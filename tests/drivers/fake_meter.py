@@ -12,6 +12,9 @@ CTRL_C = "\x03"
 class FakeMeter:
     """reading: what READ? gives back. known: beginnings of the commands it obeys. refuses: commands, and why.
 
+    function, range_text ("" for auto) and relative are what CONF sets, or somebody at the front panel;
+    untold: questions about them that it does not know.
+
     A message with several questions is answered by their answers, joined by semicolons.
     """
 
@@ -30,6 +33,8 @@ class FakeMeter:
             "*CLS",
         )
         self.answers: dict[str, str] = {}
+        self.function, self.range_text, self.relative = "VOLT", "", False
+        self.untold: Sequence[str] = ()
         self.refuses: Mapping[str, str] = {}
         self.events = 0
         self.errors: list[str] = []
@@ -61,8 +66,22 @@ class FakeMeter:
             return str(4 if self.errors else 0)
         if command in ("*IDN?", "*OPC?"):
             return self.identity if command == "*IDN?" else "1"
+        if (told := self._set_to(command.removeprefix(":"))) is not None:
+            return told
         self._obey(command)
         return None
+
+    def _set_to(self, question: str) -> str | None:
+        """What is at the front panel too."""
+        if question in self.untold:
+            return None
+        if question == "FUNC?":
+            return f'"{self.function}"'
+        if question.endswith(("CALC:STAT?", ":NULL:STAT?", ":REF:STAT?")):
+            return str(int(self.relative))
+        if question.endswith(":RANG:AUTO?"):
+            return str(int(not self.range_text))
+        return f"{float(self.range_text or 10):+.8E}" if question.endswith(":RANG?") else None
 
     def _obey(self, command: str) -> None:
         if command == "*CLS":
@@ -71,3 +90,6 @@ class FakeMeter:
             self.errors.append(self.refuses[command])
         elif not command.startswith(tuple(self.known)):
             self.errors.append(f'-113,"Undefined header;{command}"')
+        elif command.startswith("CONF:"):
+            header, _, wanted = command.removeprefix("CONF:").partition(" ")
+            self.function, self.range_text, self.relative = header, wanted.partition(",")[0], False

@@ -4,7 +4,8 @@ import pytest
 
 from meterlog.simulate.meter import MeterModel
 from meterlog.simulate.scpi_memory import ReadingMemory, block
-from meterlog.simulate.scpi_meter import AC, DC, FREQUENCY, MEASURING_S, PLANS, ScpiMeter
+from meterlog.simulate.scpi_meter import ScpiMeter
+from meterlog.simulate.scpi_plans import AC, DC, FREQUENCY, MEASURING_S, PLANS
 from tests.simulate.virtual_bench import VirtualClock
 
 

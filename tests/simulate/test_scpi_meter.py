@@ -11,17 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import (
-    AC,
-    DC,
-    FREQUENCY,
-    IDENTITY,
-    MEASURING_S,
-    OVERLOAD,
-    PLANS,
-    ScpiMeter,
-    Stopped,
-)
+from meterlog.simulate.scpi_meter import IDENTITY, OVERLOAD, ScpiMeter, Stopped
+from meterlog.simulate.scpi_plans import AC, DC, FREQUENCY, MEASURING_S, PLANS
 from tests.simulate.virtual_bench import VirtualClock
 
 NR3 = re.compile(r"[+-]\d\.\d+E[+-]\d\d")

@@ -8,7 +8,8 @@ import pytest
 
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import AC, DC, IDENTITY, PLAN, ScpiMeter, Wait
+from meterlog.simulate.scpi_meter import IDENTITY, ScpiMeter, Wait
+from meterlog.simulate.scpi_plans import AC, DC, PLAN
 from meterlog.simulate.scpi_server import ScpiServer
 from tests.simulate.wires import Asker, until
 

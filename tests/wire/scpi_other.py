@@ -20,9 +20,13 @@ LONG_S = 30.0
 
 
 class OtherMeter:
-    """READ? gives 1, 2, 3, ... volts; knows CONF:VOLT:DC, SAMP:COUN and the filter VOLT:AC:BAND."""
+    """READ? gives 1, 2, 3, ... volts; knows CONF:VOLT:DC, SAMP:COUN and the filter VOLT:AC:BAND.
 
-    def __init__(self) -> None:
+    function: what it is set to, by us or at its front panel; None if it does not know FUNC? either.
+    """
+
+    def __init__(self, function: str | None = "VOLT") -> None:
+        self.function = function
         with socket.create_server(("127.0.0.1", 0)) as free:
             self._port = port = free.getsockname()[1]
         self.address = f"TCPIP::127.0.0.1::{port}::SOCKET"
@@ -61,16 +65,22 @@ class OtherMeter:
     def _routes(self) -> Router:
         router = Router()
         router.add_route("*IDN?", lambda context: "OTHER,LIBRARY METER,7,1.0")
-        router.add_route("CONFigure:VOLTage:DC", lambda context: self.told.append("dc"))
+        router.add_route("CONFigure:VOLTage:DC", lambda context: self._set("VOLT", "dc"))
         router.add_route("CONFigure:VOLTage:DC <full>", self._configure)
-        router.add_route("CONFigure:VOLTage:AC", lambda context: self.told.append("ac"))
+        router.add_route("CONFigure:VOLTage:AC", lambda context: self._set("VOLT:AC", "ac"))
         router.add_route("VOLTage:AC:BANDwidth <hertz>", self._filter)
         router.add_route("VOLTage:AC:BANDwidth?", lambda context: self.band)
+        if self.function:
+            router.add_route("FUNCtion?", lambda context: f'"{self.function}"')
         router.add_route("READ?", lambda context: f"{next(self._numbers):+.8E}")
         return router
 
+    def _set(self, function: str, told: str) -> None:
+        self.told.append(told)
+        self.function = self.function and function
+
     def _configure(self, context: Context, full: str) -> None:
-        self.told.append(f"dc {full}")
+        self._set("VOLT", f"dc {full}")
 
     def _filter(self, context: Context, hertz: str) -> None:
         self.told.append(f"band {hertz}")

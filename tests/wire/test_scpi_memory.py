@@ -1,5 +1,6 @@
 """Readings from a meter's memory over real ports: all of them, fast, with honest dates, through a link."""
 
+import socket
 import threading
 import time
 from collections.abc import Iterator
@@ -13,8 +14,9 @@ from meterlog.bench import Link, SystemClock
 from meterlog.reading import Coupling, State
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import AC, DC, FREQUENCY, PLANS, ScpiMeter
-from meterlog.simulate.scpi_server import ScpiServer
+from meterlog.simulate.scpi_meter import ScpiMeter
+from meterlog.simulate.scpi_plans import AC, DC, FREQUENCY, PLANS
+from meterlog.simulate.scpi_server import HOST, ScpiServer
 from meterlog.testing import HURRIED, PATIENCE_S, FarEnd, Instrument, Terminal, Witness
 from meterlog_drivers.scpi import driver as scpi
 from meterlog_drivers.scpi.buffered import OVERFLOWED
@@ -148,6 +150,26 @@ def test_the_simulated_meter_measures_by_itself_and_proves_its_dialect(simulated
     ]
     assert sum(gaps_s[4:]) / len(gaps_s[4:]) == pytest.approx(0.12, rel=0.25)
     assert all(one.value == pytest.approx(1.0, rel=1e-2) for one in witness.readings[5:])
+
+
+@pytest.mark.parametrize("options", [{}, {"buffered": True}], ids=["asked", "buffered"])
+def test_who_uses_its_front_panel_gets_no_number_into_the_channel(
+    simulated_meter: ScpiServer, options: Any
+) -> None:
+    """1 V AC is measured, DC would be 2 V; another connection stands for the hand at the panel."""
+    witness = Witness()
+    wanted = [channel(coupling=Coupling.AC)]
+    with reading(simulated_meter.address, witness, wanted, options=options) as link:
+        for _ in range(3):
+            witness.wait_for_readings(3)
+            with socket.create_connection((HOST, simulated_meter.port)) as panel:
+                panel.sendall(b"CONF:VOLT:DC\n")
+                told = link.status.remarks
+                witness.wait_for(lambda told=told: link.status.remarks > told)  # type: ignore[misc]
+        witness.wait_for_readings(3)
+    assert all(one.value == pytest.approx(1.0, rel=0.01) for one in witness.readings if one.value is not None)
+    assert {one.coupling for one in witness.readings} == {Coupling.AC}
+    assert any('FUNC? says "VOLT", not "VOLT:AC"' in one.remark for one in witness.statuses)
 
 
 SECOND = """

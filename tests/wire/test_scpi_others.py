@@ -12,13 +12,16 @@ import pyvisa
 
 from meterlog.bench import LinkState
 from meterlog.bench.wires import open_wire, visa_wire
-from meterlog.reading import Coupling, Settings
+from meterlog.reading import Coupling, Settings, State
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_meter import AC, DC, FREQUENCY, PLANS, ScpiMeter
+from meterlog.simulate.scpi_meter import ScpiMeter
+from meterlog.simulate.scpi_plans import AC, DC, FREQUENCY, PLANS
 from meterlog.simulate.scpi_server import ScpiServer
 from meterlog.testing import PATIENCE_S, Witness
 from meterlog_drivers.scpi import driver as scpi
+from meterlog_drivers.scpi.meter import CHANGED
+from meterlog_drivers.scpi.panel import UNSEEN
 from tests.bench.kit import link_to
 from tests.wire.scpi_other import OtherMeter
 
@@ -52,6 +55,35 @@ def test_its_filter_proves_the_dialect_and_is_set() -> None:
     assert meter.told == ["ac", "band 20"]
 
 
+def test_what_its_front_panel_is_set_to_is_no_reading_of_the_channel() -> None:
+    witness = Witness()
+    with OtherMeter() as meter:
+        link = link_to(meter.address, scpi.driver, witness)
+        link.start()
+        witness.wait_for(lambda: len(witness.readings) >= 3)
+        before = len(witness.readings)
+        meter.function = "CURR"
+        witness.wait_for(lambda: len(witness.readings) >= before + 20)
+        assert link.stop(PATIENCE_S)
+    invalid = [one for one in witness.readings if one.state is State.INVALID]
+    assert len(invalid) == 1
+    assert invalid[0].value is None
+    assert CHANGED.format('FUNC? says "CURR", not "VOLT"') in {one.remark for one in witness.statuses}
+    assert meter.told == ["dc", "dc"]
+
+
+def test_a_meter_of_that_library_that_does_not_know_the_question_is_read_all_the_same() -> None:
+    """Its parser answers nothing and leaves an error."""
+    witness = Witness()
+    with OtherMeter(function=None) as meter:
+        link = link_to(meter.address, scpi.driver, witness)
+        link.start()
+        witness.wait_for(lambda: len(witness.readings) >= 5)
+        assert link.stop(PATIENCE_S)
+    assert [one.value for one in witness.readings[:5]] == [1.0, 2.0, 3.0, 4.0, 5.0]
+    assert link.status.remark == UNSEEN.format("FUNC?")
+
+
 @pytest.fixture
 def simulated_visa(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """The simulated backend of PyVISA in place of the real one. It has no device clear; ours is left out."""
@@ -77,6 +109,20 @@ def test_usb_gpib_and_lan_names_reach_the_visa_library(address: str) -> None:
     assert {one.value for one in witness.readings} == {0.00123456789}
     assert link.status.identity is not None
     assert link.status.identity.serial_number == "123"
+
+
+@pytest.mark.usefixtures("simulated_visa")
+def test_somebody_else_s_setting_is_noticed_through_the_visa_library() -> None:
+    """The simulation keeps one state for all who open the instrument: the other one stands for the panel."""
+    address = "GPIB0::9::INSTR"
+    wire = open_wire(address, scpi.driver.line)
+    meter = scpi.driver.connect(wire, Settings(coupling=Coupling.DC), time.monotonic_ns)
+    assert [shown.value for shown in meter.poll(1.0)] == [0.00123456789]
+    visa_wire.manager().open_resource(address, write_termination="\n").write("CONF:CURR:DC")
+    assert [shown.state for shown in meter.poll(1.0)] == [State.INVALID]
+    assert [shown.value for shown in meter.poll(1.0)] == [0.00123456789]
+    meter.close()
+    wire.close()
 
 
 @pytest.fixture

@@ -24,9 +24,8 @@ class AskedMeter(ScpiMeter):
         self._second = Decoder(plan, {2: displays.pop(2)}) if self._second_question else None
         self._decoder = Decoder(plan, displays)
 
-    def poll(self, wait_s: float) -> Sequence[Indication]:  # noqa: ARG002 - its own deadline counts
-        """One question, one indication for each sample and display. See `Meter.poll`."""
-        self._look_after()
+    def _measured(self, wait_s: float) -> Sequence[Indication]:  # noqa: ARG002 - its own deadline counts
+        """One question, one indication for each sample and display."""
         if start := self._plan.dialect.asking.start:
             self._conversation.tell(start)
         reply = self._conversation.ask(self._plan.dialect.asking.question, self._patience_s)

@@ -63,9 +63,8 @@ class BufferedMeter(ScpiMeter):
             self._conversation.tell(self._memory.stop)
         super().resynchronise()
 
-    def poll(self, wait_s: float) -> Sequence[Indication]:
-        """All that the memory holds, at most so many at once. See `Meter.poll`."""
-        self._look_after()
+    def _measured(self, wait_s: float) -> Sequence[Indication]:
+        """All that the memory holds, at most so many at once."""
         if self._left == 0:
             self._start()
         pause_s = (self._next_ns - self._monotonic_ns()) / 1e9

@@ -61,6 +61,10 @@ class Care:
             self.remark(f"the meter reports {error}")
         return bool(events & POWER_ON)
 
+    def switched_on(self) -> bool:
+        """Whether it has been since the last look; false of a meter that does not tell. As `look`."""
+        return self._answers and self.look()
+
     def trouble(self) -> tuple[list[DeviceError], bool]:
         """The errors that wait, whatever the status says, and whether the meter has been switched on."""
         self._looked_ns = self._monotonic_ns()

@@ -23,6 +23,7 @@ from meterlog_drivers.scpi.dialect_tables import (
     Function,
     Integration,
     Memory,
+    Panel,
     Positive,
     Probe,
     Remote,
@@ -87,6 +88,7 @@ class Dialect:
     format: dict[str, Format] = field(default_factory=lambda: {"ascii": Format()})
     memory: Memory | None = None
     second: Second | None = None
+    panel: Panel = field(default_factory=Panel)
     remote: Remote = field(default_factory=Remote)
     line: LineTable = LineTable()
 

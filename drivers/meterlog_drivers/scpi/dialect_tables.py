@@ -40,6 +40,7 @@ class Function:
     header         what {header} stands for in other commands
     range          sent where a range is wanted and `configure` has no place for it; resolution likewise
     second         puts this function on the second display
+    ranges         whether {header}:RANG means this function's range
     integration_s  what one reading takes at usual settings, with the auto zero
     """
 
@@ -48,6 +49,7 @@ class Function:
     range: Command = ""
     resolution: Command = ""
     second: Command = ""
+    ranges: bool = True
     integration_s: Positive = 0.4
 
     def takes(self, what: Literal["range", "resolution"]) -> bool:
@@ -156,6 +158,21 @@ class Second:
     """[second]: question "" where both displays come in one answer, the main one first."""
 
     question: Command = ""
+
+
+@dataclass(frozen=True, config=STRICT)
+class Panel:
+    """[panel]: asked after each answer, whose readings count only if nothing was changed at the front panel.
+
+    function  what is measured; "" where nothing can be asked, and where readings carry their unit
+    auto      whether the meter chooses the range by itself; range: which one, where the bench file sets it
+    off       what must be off, or the numbers are not what is measured: a relative display, dB
+    """
+
+    function: Command = ""
+    auto: Command = ""
+    range: Command = ""
+    off: tuple[Command, ...] = ()
 
 
 @dataclass(frozen=True, config=STRICT)

@@ -3,7 +3,9 @@
     *IDN?  *OPC?                  who is there, and are answers in step
     *CLS  CONF:VOLT:AC 10         function and range; then the AC filter, the samples, the format
     SYST:ERR?                     after each setting, until 0
+    FUNC?  VOLT:AC:RANG:AUTO?     learnt: what it says that it is set to
     READ?                         one reading (or `samples` of them), for ever
+    FUNC?;:VOLT:AC:RANG:AUTO?     after each answer: does it say so still? Only then its readings count
     *ESR?  *STB?                  every five seconds: errors, and whether it was switched off and on
 
 With `buffered` the meter measures at its own pace into its memory, and INIT and R? n (or what the dialect has

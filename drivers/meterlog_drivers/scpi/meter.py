@@ -2,19 +2,22 @@
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 
-from meterlog.reading import Garbled, Identity, Nanoseconds, WireError
+from meterlog.reading import Garbled, Identity, Indication, Nanoseconds, State, WireError
 from meterlog_drivers.scpi.care import Care
 from meterlog_drivers.scpi.conversation import Conversation
+from meterlog_drivers.scpi.panel import Panel
 from meterlog_drivers.scpi.plan import Plan
 from meterlog_drivers.scpi.setup import Setup, listed
 
 MARGIN_S = 1.0
 SWITCHED_ON = "the meter was switched off and on; it has been set up again"
+CHANGED = "the meter was changed at its front panel ({}): that was not taken, and it has been set up again"
 
 
 class ScpiMeter:
-    """See `meterlog.reading.Meter` and `Remarks`; `poll` is that of the two kinds."""
+    """See `meterlog.reading.Meter` and `Remarks`; `_measured` is that of the two kinds."""
 
     def __init__(
         self, conversation: Conversation, plan: Plan, identity: Identity, monotonic_ns: Nanoseconds
@@ -25,20 +28,33 @@ class ScpiMeter:
         self._plan = plan
         self._setup = Setup(conversation, plan)
         self._care = Care(conversation, monotonic_ns)
+        self._panel = Panel(conversation, plan)
 
     def configure(self) -> None:
         """Raises ValueError if the meter refuses a setting, and any WireError."""
         reading_s = self._setup.apply()
         self.period_s = reading_s if self._plan.memory else reading_s * self._plan.samples
         self._patience_s = self.period_s + MARGIN_S
+        if unseen := self._panel.settle():
+            self._care.remark(unseen)
         self._begin()
+
+    def poll(self, wait_s: float) -> Sequence[Indication]:
+        """Readings count once the meter has said that it still is as it was set up. See `Meter.poll`."""
+        if self._care.is_due() and self._care.look():
+            self._configure_again(SWITCHED_ON)
+        shown = self._measured(wait_s)
+        if not shown or not (changed := self._panel.change()):
+            return shown
+        self._configure_again(SWITCHED_ON if self._care.switched_on() else CHANGED.format(changed))
+        return [replace(one, value=None, state=State.INVALID) for one in shown]
 
     def remarks(self) -> Sequence[str]:
         """See `meterlog.reading.Remarks`."""
         return self._care.take_remarks()
 
     def resynchronise(self) -> None:
-        """See `Meter.resynchronise`; a meter that was switched off and on is set up again."""
+        """See `Meter.resynchronise`; a meter that lost its settings is set up again."""
         conversation = self._conversation
         conversation.expect(conversation.synchronise(self._patience_s), self.identity)
         errors, switched_on = self._care.trouble()
@@ -47,7 +63,9 @@ class ScpiMeter:
         if troubles:
             raise Garbled(f"the meter reports {listed(troubles)}")
         if switched_on:
-            self._configure_again()
+            self._configure_again(SWITCHED_ON)
+        elif changed := self._panel.change():
+            self._configure_again(CHANGED.format(changed))
         else:
             self._begin()
 
@@ -56,18 +74,17 @@ class ScpiMeter:
         with suppress(WireError):
             self._setup.give_back()
 
+    def _measured(self, wait_s: float) -> Sequence[Indication]:
+        """New readings, as `Meter.poll` gives them; nobody knows yet of what."""
+        raise NotImplementedError
+
     def _begin(self) -> None:
         """What has to be done before the first reading, after any interruption."""
 
-    def _look_after(self) -> None:
-        """Now and then. A meter that lost its settings is set up again before it is believed."""
-        if self._care.is_due() and self._care.look():
-            self._configure_again()
-
-    def _configure_again(self) -> None:
+    def _configure_again(self, why: str) -> None:
         self._setup.take()
         try:
             self.configure()
         except ValueError as refusal:
-            raise Garbled(f"after it was switched on again {refusal}") from refusal
-        self._care.remark(SWITCHED_ON)
+            raise Garbled(f"{why}; but {refusal}") from refusal
+        self._care.remark(why)

@@ -80,7 +80,9 @@ def test_another_answer_proves_nothing(caplog: pytest.LogCaptureFixture) -> None
 def test_nothing_is_asked_that_makes_no_difference() -> None:
     fake = FakeMeter()
     connected(fake, Settings(coupling=Coupling.AC))
-    assert {command for command in fake.heard if command.endswith("?")} == {"*IDN?", "*OPC?", "SYST:ERR?"}
+    panel = {"FUNC?", "VOLT:AC:RANG:AUTO?", "CALC:STAT?", "FUNC?;:VOLT:AC:RANG:AUTO?;:CALC:STAT?"}
+    asked = {command for command in fake.heard if command.endswith("?")}
+    assert asked == {"*IDN?", "*OPC?", "SYST:ERR?", *panel}
 
 
 def test_a_dialect_that_is_named_is_not_looked_for() -> None:

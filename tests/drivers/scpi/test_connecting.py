@@ -157,5 +157,5 @@ def test_readings_may_be_started_and_then_fetched(tmp_path_factory: pytest.TempP
     fake.answers = {"FETC?": "+1.00000000E+00,+2.00000000E+00"}
     meter, _ = connected(fake, Settings(dialect=str(path), options={"samples": 2}))
     assert [shown.value for shown in meter.poll(1.0)] == [1.0, 2.0]
-    assert fake.heard[-2:] == ["INIT", "FETC?"]
+    assert fake.heard[-3:-1] == ["INIT", "FETC?"]
     assert fake.errors == []

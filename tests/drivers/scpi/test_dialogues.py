@@ -32,6 +32,7 @@ COMMON: dict[str, Chunks] = {
     "*ESR?": [(0.002, b"0\n")],
     "*STB?": [(0.002, b"0\n")],
     "SYST:ERR?": [(0.002, b'0,"No error"\n')],
+    "FUNC?": (),
 }
 
 
