@@ -12,6 +12,7 @@ from meterlog_drivers.scpi.conversation import INPUT_CHARACTERS
 from meterlog_drivers.scpi.dialect import Dialect
 from meterlog_drivers.scpi.dialect_file import PROBED, find_dialect, shipped
 from meterlog_drivers.scpi.driver import driver
+from meterlog_drivers.scpi.panel import questions
 from meterlog_drivers.scpi.plan import plan_of
 
 DOCUMENT = (Path(__file__).parents[3] / "docs" / "scpi.md").read_text(encoding="utf-8")
@@ -181,6 +182,30 @@ def test_the_example_of_the_document(tmp_path: Path) -> None:
     assert len(dialect.ac_filter) == 1
 
 
+def test_the_panel_s_questions_of_the_document(tmp_path: Path) -> None:
+    text = next(one for one in re.findall(r"```toml\n(.*?)```", DOCUMENT, re.DOTALL) if "[panel]" in one)
+    dialect = find_dialect(written(tmp_path, f"like = 'band'\n{text}").dialect)
+    plan = plan_of(Settings(coupling=Coupling.AC, range_max=1.0), dialect)
+    assert list(questions(plan)) == ["SENS:FUNC?", "VOLT:AC:RANG:AUTO?", "VOLT:AC:RANG?"]
+
+
+@pytest.mark.parametrize(
+    ("settings", "asked"),
+    [
+        (Settings(coupling=Coupling.AC), ["FUNC?", "VOLT:AC:RANG:AUTO?", "CALC:STAT?"]),
+        (Settings(range_max=10.0), ["FUNC?", "VOLT:DC:RANG:AUTO?", "VOLT:DC:RANG?", "CALC:STAT?"]),
+        (Settings(function="frequency"), ["FUNC?", "CALC:STAT?"]),
+        (Settings(function="diode"), ["FUNC?", "CALC:STAT?"]),
+        (Settings(dialect="band"), ["FUNC?", "VOLT:DC:RANG:AUTO?", "VOLT:DC:NULL:STAT?"]),
+        (Settings(dialect="two-display"), []),
+    ],
+)
+def test_what_is_asked_of_the_front_panel(settings: Settings, asked: list[str]) -> None:
+    """Of a frequency no range is watched: it is that of the voltage; a diode test has no header."""
+    plan = plan_of(settings, find_dialect(settings.dialect or "plain"))
+    assert list(questions(plan)) == asked
+
+
 def test_the_document_names_every_field() -> None:
     ours = [
         one
@@ -191,7 +216,7 @@ def test_the_document_names_every_field() -> None:
     assert len(tables) >= 11
     names = {one.name for table in [*tables, Dialect] for one in dataclasses.fields(table)}
     tables_themselves = {"name", "function", "probe", "errors", "asking", "ac_filter", "integration"}
-    tables_themselves |= {"format", "memory", "second", "remote", "line", "overflow"}
+    tables_themselves |= {"format", "memory", "second", "panel", "remote", "line", "overflow"}
     assert [name for name in sorted(names - tables_themselves) if f"`{name}`" not in DOCUMENT] == []
 
 
