@@ -29,8 +29,8 @@ UNSEEN_IN_PART = "the meter does not answer {}: what is changed of that at its f
 RESTLESS = "the meter was set up and does not stay so: {}; does somebody use its front panel?"
 QUICKER = "the meter was set to {} and says that it measures {}: was its front panel used?"
 COMPUTES = "the meter does not show what it measures ({} says {}): switch off relative, dB and the like"
-_WORDS = r"(?!.*ERR).+"
-"""Of a function anything, but for a word that some say to what they do not know."""
+_WORDS = r"(?!.*ERR).*[A-Z]{2}.*"
+"""Of a function anything in letters, but for a word that some say to what they do not know; others say 1."""
 _SWITCH = r"\+?[01]|ON|OFF"
 _ON = ("1", "+1", "ON")
 _KINDS = ("VOLT", "CURR", "FRES", "RES", "FREQ", "PER", "CAP", "CONT", "DIOD", "TEMP")

@@ -191,6 +191,14 @@ def test_a_meter_that_answers_what_it_does_not_know_by_a_word_is_not_believed() 
     assert remarks(meter) == [UNSEEN.format("FUNC?")]
 
 
+def test_nor_one_that_answers_1_to_everything() -> None:
+    fake = AtThePanel()
+    fake.answers = dict.fromkeys(("FUNC?", "VOLT:AC:RANG:AUTO?", "CALC:STAT?"), "1")
+    meter, _ = connected(fake)
+    assert remarks(meter) == [UNSEEN.format("FUNC?")]
+    assert values(meter.poll(1.0)) == [1.0]
+
+
 @pytest.mark.parametrize("question", ["FUNC?", "VOLT:AC:RANG:AUTO?", "CALC:STAT?"])
 def test_nor_where_its_error_queue_says_nothing(question: str) -> None:
     """As the simulated backend of PyVISA does: a word in place of each answer, and no error."""
