@@ -93,7 +93,7 @@ class Wire(Protocol):
         """What has arrived, at least one byte if any comes within wait_s, else b"". Raises WireLost."""
 
     def write(self, data: bytes) -> None:
-        """Send all of it within the wire's write deadline. Raises WireLost."""
+        """Send all of it within the wire's write deadline. Raises WireLost, Unanswered if it is held off."""
 
     def drop_input(self) -> None:
         """Forget what has arrived (device clear where the line knows one). Raises WireLost."""

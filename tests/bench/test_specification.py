@@ -142,4 +142,5 @@ def test_a_bench_that_names_no_such_file(tmp_path: Path, name: str, says: str) -
         return
     with pytest.raises(BenchError, match=says) as caught:
         load_bench(path)
-    assert str(caught.value).startswith(f"{path}:17: meter.1.specification: ")
+    line = path.read_text().splitlines().index(f'specification = "{name}"') + 1
+    assert str(caught.value).startswith(f"{path}:{line}: meter.1.specification: ")
