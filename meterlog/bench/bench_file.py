@@ -97,13 +97,19 @@ def load_bench(path: Path) -> Bench:
 
 
 def check_drivers(bench: Bench, path: Path) -> None:
-    """BenchError: what the drivers themselves say against their meters' settings. Imports the drivers."""
+    """BenchError: what the drivers themselves say against their meters' settings. Imports the drivers.
+
+    What is wrong in a dialect's file is told at that file's own lines, below the line that names it.
+    """
     found = []
     for index, meter in enumerate(bench.meters):
         try:
             check_settings(meter.driver, settings_of(meter, bench.channels_of(meter.name)))
         except BenchError as error:
             found.append(Problem.at(("meter", index, "driver"), str(error), bench.text, str(path)))
+        except FileError as error:
+            what = f"what {Path(meter.dialect).name} says of this meter cannot be used:\n{error}"
+            found.append(Problem.at(("meter", index, "dialect"), what, bench.text, str(path)))
     if found:
         raise _refused(found)
 

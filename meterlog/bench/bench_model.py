@@ -183,6 +183,7 @@ def settings_of(entry: MeterEntry, channels: Sequence[Channel]) -> Settings:
         second=Wanted(others[0].function, others[0].coupling) if others else None,
         dialect=entry.dialect,
         options=entry.options | identity,
+        displays=tuple(channel.display for channel in channels),
     )
 
 

@@ -3,6 +3,7 @@
 from importlib.metadata import EntryPoint, entry_points
 
 from meterlog.bench.errors import BenchError
+from meterlog.files import FileError
 from meterlog.reading import ChecksSettings, ChoosesLine, Driver, DrivesSources, Line, Settings
 
 GROUP = "meterlog.drivers"
@@ -53,12 +54,17 @@ def line_for(driver: Driver, settings: Settings) -> Line:
 
 
 def check_settings(name: str, settings: Settings) -> None:
-    """BenchError: the driver cannot be loaded, or says that these settings cannot be."""
+    """BenchError: the driver cannot be loaded, or says that these settings cannot be.
+
+    FileError: what is wrong in the file that they name as dialect, with its own lines.
+    """
     driver = load_driver(name)
     if not isinstance(driver, ChecksSettings):
         return
     try:
         driver.check(settings)
+    except FileError:
+        raise
     except ValueError as refusal:
         raise BenchError(str(refusal)) from refusal
 

@@ -7,6 +7,7 @@ from meterlog.bench.bench_model import settings_of
 from meterlog.bench.drivers import check_settings
 from meterlog.checking.errors import CheckError
 from meterlog.checking.points_file import Point
+from meterlog.files import FileError
 
 CHECKED, SECOND = "checked", "second"
 """Channels that are read for a point."""
@@ -57,7 +58,7 @@ def _insist_on_settings(setting: Setting, entry: MeterEntry) -> None:
     """What the driver says against them is told before anything is opened."""
     try:
         check_settings(entry.driver, settings_of(entry, setting.bench.channels_of(entry.name)))
-    except BenchError as error:
+    except (BenchError, FileError) as error:
         raise CheckError(f"point {setting.point.name!r}: {error}") from error
 
 

@@ -45,8 +45,11 @@ class Problem:
         return f"{self.file}:{self.line}: {field}{mark}{self.message}"
 
 
-class FileError(MeterlogError):
-    """The file cannot be used; `problems` holds at least one entry, the text holds them all."""
+class FileError(MeterlogError, ValueError):
+    """The file cannot be used; `problems` holds at least one entry, the text holds them all.
+
+    A ValueError too: for a driver the file that its settings name is one of its settings.
+    """
 
     def __init__(self, problems: list[Problem]) -> None:
         super().__init__("\n".join(str(problem) for problem in problems))

@@ -16,7 +16,10 @@ class ChecksSettings(Protocol):
     """A `Driver` that can tell, with nothing connected, whether settings make sense."""
 
     def check(self, settings: Settings) -> None:
-        """ValueError: what the settings ask for cannot be, and what could. May read a dialect's file."""
+        """ValueError: what the settings ask for cannot be, and what could. May read a dialect's file.
+
+        `meterlog.files.FileError`, which is one, tells what is wrong in that file at its own lines.
+        """
 
 
 @runtime_checkable

@@ -117,6 +117,7 @@ class Settings:
     second   what its second display should show, where a channel wants that
     dialect  which description the driver goes by: the path of a file, or a name that the driver knows
     options  the driver's own keys, as text or numbers
+    displays which of its displays channels want, lowest first: `function` is for the first of them
     """
 
     function: str = "voltage"
@@ -126,6 +127,7 @@ class Settings:
     second: Wanted | None = None
     dialect: str = ""
     options: Options = field(default_factory=dict)
+    displays: tuple[int, ...] = (1,)
 
 
 class Meter(Protocol):

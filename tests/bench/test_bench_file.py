@@ -226,6 +226,32 @@ def test_the_drivers_say_what_is_wrong_with_their_options(tmp_path: Path) -> Non
         check_drivers(load_bench(path), path)
 
 
+@pytest.mark.parametrize(
+    ("driver", "text", "wrong"),
+    [
+        ("scpi", 'like = "band"\nspeed = 1', ["2: speed: no such field here"]),
+        ("scpi", "like = ", ["1: no valid TOML"]),
+        ("scpi", 'like = "band"\nspeed = 1\noverload = "big"', ["2: speed: no such", "3: overload: write a"]),
+        ("ascii", "[dialect]\nname = 1", ["2: dialect.name: "]),
+    ],
+)
+def test_what_is_wrong_in_a_dialects_file_is_told_at_its_own_lines(
+    tmp_path: Path, driver: str, text: str, wrong: list[str]
+) -> None:
+    """Below the line of the bench file that names it."""
+    named = f'[[meter]]\ndialect = "mine.toml"\ndriver = "{driver}"\n'
+    path, mine = tmp_path / "bench.toml", tmp_path / "mine.toml"
+    path.write_text(TEXT.replace('driver = "plain"\n', "", 1).replace("[[meter]]\n", named, 1))
+    mine.write_text(text)
+    with pytest.raises(BenchError) as told:
+        check_drivers(load_bench(path), path)
+    line = path.read_text().splitlines().index('dialect = "mine.toml"') + 1
+    first, *others = str(told.value).splitlines()
+    assert first == f"{path}:{line}: meter.1.dialect: what mine.toml says of this meter cannot be used:"
+    for what in wrong:
+        assert any(other.startswith(f"{mine}:{what}") for other in others), others
+
+
 def test_the_long_name_that_an_adapter_has_by_its_place_is_an_address() -> None:
     """Names under /dev/serial/by-id carry maker, product and serial number; Linux allows 255 characters."""
     path = "/dev/serial/by-id/usb-" + 200 * "x" + "-if00-port0"

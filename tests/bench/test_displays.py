@@ -69,7 +69,7 @@ def test_a_display_that_nobody_asked_for_is_no_reading() -> None:
 
 def test_the_driver_is_told_what_the_second_display_should_show() -> None:
     assert settings_of(entry(), [LEVEL, TONE]) == Settings(
-        function="voltage", coupling=Coupling.AC, second=Wanted("frequency")
+        function="voltage", coupling=Coupling.AC, second=Wanted("frequency"), displays=(1, 2)
     )
 
 

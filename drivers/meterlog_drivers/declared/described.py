@@ -48,11 +48,8 @@ def read_described(
 
 
 def described_by(dialect: str, kind: str, load: Callable[[Path], Described[Model]]) -> Described[Model]:
-    """The file that a bench file names. ValueError: there is none, or all that is wrong in it."""
-    try:
-        return load(find_file(dialect, kind))
-    except FileError as error:
-        raise ValueError(str(error)) from error
+    """The file that a bench file names. ValueError: there is none; FileError: all that is wrong in it."""
+    return load(find_file(dialect, kind))
 
 
 def find_file(dialect: str, kind: str) -> Path:

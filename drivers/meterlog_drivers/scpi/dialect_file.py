@@ -29,7 +29,7 @@ def shipped() -> list[str]:
 
 
 def find_dialect(name: str) -> Dialect:
-    """By the name of a shipped dialect, or by the path of a file. ValueError with all that is wrong."""
+    """By the name of a shipped dialect, or by the path of a file. ValueError: there is none; FileError."""
     if name.endswith(".toml"):
         return _load(Path(name))
     if name not in shipped():
@@ -45,12 +45,9 @@ def _shipped(name: str) -> Dialect:
 
 
 def _load(path: Path) -> Dialect:
-    try:
-        text = read_text(path)
-        data = parse_toml(text, str(path))
-        return _checked(_whole(data, text, path) | {"name": path.stem}, text, path)
-    except FileError as error:
-        raise ValueError(str(error)) from error
+    text = read_text(path)
+    data = parse_toml(text, str(path))
+    return _checked(_whole(data, text, path) | {"name": path.stem}, text, path)
 
 
 def _whole(data: dict[str, Any], text: str, path: Path) -> dict[str, Any]:

@@ -6,8 +6,9 @@
     SOUR:FUNC?  SOUR:FREQ?  SOUR:VOLT?  VOLT:UNIT?  VOLT:OFFS?  OUTP:LOAD?  OUTP?
     OUTP ON                       only when what was read back is right
 
-With the dialect "apply" `APPL:SIN 3150,1.5,0` sets all at once. In some families it switches the output on
-too (from memory); an output that was off is therefore switched off again at once.
+With the dialect "apply" `APPL:SIN 3150,1.5,0` sets all at once, so that nothing half set is ever put out. In
+some families it switches the output on too (from memory), before anything could be read back: so only where
+the output is on already; one that is off is set by FREQ and VOLT, as by any source.
 
 A generator that is asked for too much clips it and queues -222, or changes another setting and queues -221:
 neither is believed nor refused for itself, what is read back counts, and both are told. Other errors are
@@ -18,6 +19,7 @@ Options of the bench file:
     amplitude    what the number of VOLT is: rms, peak or peak-to-peak; or auto: the source is asked
                  (VOLT:UNIT?) before and after each setting. Must be stated, for the standard leaves it to
                  the instrument, and a wrong guess is a level three times as high
+    channel      which output of several: SOUR2:FREQ and OUTP2 in place of FREQ and OUTP
     load         ohms, or "high impedance": what the source's display must count on (OUTP:LOAD?)
     terminator   lf, crlf or cr (lf)
 
@@ -50,13 +52,13 @@ class ScpiSource:
         self.identity = identity
         self._conversation = conversation
         self._plan = plan
-        self._node = plan.dialect.node
+        self._node, self._output = plan.node, plan.output
         self._mute: set[str] = set()
         self._said: list[str] = []
 
     def set(self, frequency_hz: float | None, level_v: float | None) -> Tone:
         self._said.clear()
-        if self._plan.dialect.together:
+        if self._plan.dialect.together and self._is_on():
             self._apply(frequency_hz, level_v)
         else:
             self._set_each(frequency_hz, level_v)
@@ -66,7 +68,7 @@ class ScpiSource:
         return tone
 
     def switch_on(self) -> Tone:
-        self._tell("OUTP ON")  # what was said to the setting is told with it
+        self._tell(f"{self._output} ON")  # what was said to the setting is told with it
         return self._read_back()
 
     def close(self) -> None:
@@ -75,9 +77,8 @@ class ScpiSource:
     def prepare(self) -> None:
         """The shape, and which questions this source answers. Raises as `set`, and Refused for the load."""
         self._conversation.tell("*CLS")
-        if not self._plan.dialect.together:
-            self._tell(f"{self._node}FUNC SIN")
-        for question in (self._offset, "OUTP:LOAD?"):
+        self._tell(f"{self._node}FUNC SIN")
+        for question in (self._offset, self._load):
             self._learn(question)
         self._insist_on_load(self._load_ohm())
 
@@ -89,17 +90,14 @@ class ScpiSource:
             self._tell(f"{self._node}VOLT {number:.6G}")
 
     def _apply(self, frequency_hz: float | None, level_v: float | None) -> None:
-        was_on = self._is_on()
         if frequency_hz is None:
             frequency_hz = self._number(f"{self._node}FREQ?")
         if level_v is None:
             number = self._number(f"{self._node}VOLT?")
         else:
             number = _sayable(self._counting(self._load_ohm()).number_of, level_v)
-        self._conversation.tell(self._plan.dialect.together.format(frequency_hz=frequency_hz, number=number))
-        if not was_on:
-            self._conversation.tell("OUTP OFF")
-        self._hear("APPL:SIN")
+        together = self._plan.dialect.together
+        self._tell(together.format(node=self._node, frequency_hz=frequency_hz, number=number))
 
     def _read_back(self) -> Tone:
         self._insist_on_sine()
@@ -140,11 +138,15 @@ class ScpiSource:
     def _offset(self) -> str:
         return f"{self._node}VOLT:OFFS?"
 
+    @property
+    def _load(self) -> str:
+        return f"{self._output}:LOAD?"
+
     def _load_ohm(self) -> float | None:
-        return None if "OUTP:LOAD?" in self._mute else parse_load(self._ask("OUTP:LOAD?"))
+        return None if self._load in self._mute else parse_load(self._ask(self._load))
 
     def _is_on(self) -> bool:
-        return parse_bool(self._ask("OUTP?"))
+        return parse_bool(self._ask(f"{self._output}?"))
 
     def _learn(self, question: str) -> None:
         """A question that is not of the standard may stay without an answer: that costs its patience once."""

@@ -8,7 +8,8 @@ from meterlog_drivers.scpi.dialect import TERMINATORS
 from meterlog_drivers.scpi.source_level import HIGH_IMPEDANCE, PER_RMS
 
 AUTO = "auto"
-OPTIONS = ("amplitude", "load", "terminator")
+OPTIONS = ("amplitude", "channel", "load", "terminator")
+CHANNELS = (1, 2, 3, 4)
 _HIGH = "high impedance"
 
 
@@ -22,19 +23,32 @@ class SourceDialect:
 
 DIALECTS: Mapping[str, SourceDialect] = {
     "": SourceDialect(),
-    "apply": SourceDialect("", "APPL:SIN {frequency_hz:.9G},{number:.6G},0"),
+    "apply": SourceDialect("", "{node}APPL:SIN {frequency_hz:.9G},{number:.6G},0"),
 }
 """SCPI-1999 volume 2 (SOURce); APPLy is no standard, but five families have it."""
 
 
 @dataclass(frozen=True, slots=True)
 class SourcePlan:
-    """amplitude: one of PER_RMS, or AUTO; load_ohm: what the display must count on, None if anything."""
+    """amplitude: one of PER_RMS, or AUTO; load_ohm: what the display must count on, None if anything.
+
+    channel: which output, None for an instrument with one (SCPI-1999 volume 1, 6.2.5.2: no suffix means 1)
+    """
 
     amplitude: str
     dialect: SourceDialect = DIALECTS[""]
     load_ohm: float | None = None
     terminator: bytes = b"\n"
+    channel: int | None = None
+
+    @property
+    def node(self) -> str:
+        """What stands before FREQ, VOLT and FUNC."""
+        return self.dialect.node if self.channel is None else f"SOUR{self.channel}:"
+
+    @property
+    def output(self) -> str:
+        return f"OUTP{self.channel or ''}"
 
 
 def source_plan_of(settings: Settings) -> SourcePlan:
@@ -50,6 +64,7 @@ def source_plan_of(settings: Settings) -> SourcePlan:
         DIALECTS[settings.dialect],
         _load_ohm(options.get("load")),
         _terminator(str(options.get("terminator", "lf"))),
+        _channel(options.get("channel")),
     )
 
 
@@ -76,3 +91,11 @@ def _terminator(stated: str) -> bytes:
     if stated not in TERMINATORS:
         raise ValueError(f"no terminator {stated!r}; there are {', '.join(TERMINATORS)}")
     return TERMINATORS[stated]
+
+
+def _channel(stated: str | float | bool | None) -> int | None:
+    if stated is None:
+        return None
+    if isinstance(stated, bool) or stated not in CHANNELS:
+        raise ValueError(f"the option channel is {stated!r}; write the number of the output: 1, 2, 3 or 4")
+    return int(stated)

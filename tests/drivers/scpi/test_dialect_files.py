@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from meterlog.reading import Coupling, Line, Settings
+from meterlog.reading import Coupling, Line, Settings, Wanted
 from meterlog_drivers.scpi import dialect_tables
 from meterlog_drivers.scpi.conversation import INPUT_CHARACTERS
 from meterlog_drivers.scpi.dialect import Dialect
@@ -146,6 +146,14 @@ def test_what_is_no_dialect() -> None:
     ("settings", "text"),
     [
         (Settings(dialect="band", options={"buffered": True}), '"band" knows no memory'),
+        (
+            Settings(dialect="two-display", function="frequency", displays=(2,)),
+            r"wants display 2 of this meter and none its main one: add a \[\[channel\]\] without display",
+        ),
+        (
+            Settings(dialect="two-display", second=Wanted("frequency"), displays=(1, 3)),
+            "wants display 3; this driver reads displays 1 and 2",
+        ),
         (Settings(dialect="two-display", range_max=1.0), "no command for a range of VDC"),
         (Settings(dialect="two-display", options={"samples": 2}), "one reading at a time"),
         (Settings(dialect="memory-band", options={"buffered": True, "samples": 9}), "without end"),

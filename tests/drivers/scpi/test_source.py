@@ -21,13 +21,13 @@ BESIDE_THE_SCRIPT: dict[str, Chunks] = {
     "*OPC?": [(0.002, b"1\n")],
     "*IDN?": [(0.002, b"ACME,G1,123,1.0\n")],
     "SYST:ERR?": [(0.002, b'0,"No error"\n')],
-    "OUTP OFF": (),
+    "FUNC SIN": (),
     "VOLT:UNIT?": [(0.002, b"VPP\n")],
     "FUNC?": [(0.002, b"SIN\n")],
     "FREQ?": [(0.002, b"+1.0000000000000E+03\n")],
     "VOLT:OFFS?": [(0.002, b"+0.0000000000000E+00\n")],
     "OUTP:LOAD?": [(0.002, b"+5.0000000000000E+01\n")],
-    "OUTP?": [(0.002, b"0\n")],
+    "OUTP?": [(0.002, b"1\n")],
 }
 
 
@@ -87,7 +87,8 @@ def test_dialogue_11_a_generator_corrects_a_setting_by_itself() -> None:
             return [(chunk["ms"] / 1e3, chunk["data"].encode()) for chunk in left.pop(0)["rx"]]
         return BESIDE_THE_SCRIPT[line.decode().strip()]
 
-    tone = connected(far_end, "apply").set(1000.0, 20.0 / VPP_PER_RMS)
+    source = connected(far_end, "apply")  # an output that is on: only then all is set at once
+    tone = source.set(1000.0, 20.0 / VPP_PER_RMS)
     expected = dialogue("dl-11")["expect"]
     assert f"{tone.level_v * VPP_PER_RMS:g} Vpp" == expected["set"]
     assert all(str(number) in tone.remark for number in expected["errors"])
@@ -182,16 +183,57 @@ def test_a_source_without_load_and_offset_says_that_it_does_not_tell_them() -> N
     assert heard == generator.heard.count("OUTP:LOAD?"), "asked once"
 
 
-def test_apply_keeps_an_output_off_and_what_is_not_asked_for() -> None:
-    generator = Generator(FREQ="440", VOLT="2")
+class SwitchesOn(Generator):
+    """APPLy switches its output on, as some families' does (from memory)."""
+
+    def __call__(self, line: bytes) -> Chunks:
+        command = line.decode("ascii").strip()
+        if command.startswith("APPL:SIN "):
+            self.answers["FREQ?"], self.answers["VOLT?"], _ = command.removeprefix("APPL:SIN ").split(",")
+            self.answers["OUTP?"] = "1"
+        return super().__call__(line)
+
+
+def test_apply_never_switches_an_output_on() -> None:
+    """Not for an instant: what is set must have been read back before."""
+    generator = SwitchesOn(FREQ="440", VOLT="2")
     source = connected(generator, "apply")
-    source.set(None, 0.1)
-    assert "APPL:SIN 440,0.282843,0" in generator.heard
-    assert generator.heard.count("OUTP OFF") == 1
-    source.switch_on()
-    source.set(50.0, None)
+    tone = source.set(None, 0.1)
+    assert (tone.on, tone.level_v, tone.frequency_hz) == (False, pytest.approx(0.1, rel=1e-5), 440.0)
+    assert not [one for one in generator.heard if one.startswith(("APPL", "OUTP ON"))]
+
+
+def test_apply_sets_an_output_that_is_on_at_once_and_keeps_what_is_not_asked_for() -> None:
+    generator = SwitchesOn(FREQ="440", VOLT="2")
+    source = connected(generator, "apply")
+    assert source.switch_on().on
+    tone = source.set(50.0, None)
     assert "APPL:SIN 50,2,0" in generator.heard
-    assert generator.heard.count("OUTP OFF") == 1, "one that is on stays on"
+    assert (tone.on, tone.frequency_hz) == (True, 50.0)
+    assert not [one for one in generator.heard if one.startswith("FREQ ")]
+
+
+class TwoOutputs:
+    """Each output answers to its own number; without one it is the first (SCPI-1999 volume 1, 6.2.5.2)."""
+
+    def __init__(self) -> None:
+        self.outputs = {1: Generator(), 2: Generator(VOLT="7")}
+
+    def __call__(self, line: bytes) -> Chunks:
+        text = line.decode("ascii")
+        number = 2 if text.startswith(("SOUR2:", "OUTP2")) else 1
+        return self.outputs[number](text.replace("SOUR2:", "SOUR:").replace("OUTP2", "OUTP").encode("ascii"))
+
+
+@pytest.mark.parametrize("dialect", ["", "apply"])
+def test_the_second_output_is_set_and_the_first_left_alone(dialect: str) -> None:
+    two = TwoOutputs()
+    source = connected(two, dialect, channel=2)
+    assert source.set(3150.0, 0.5).level_v == pytest.approx(0.5, rel=1e-5)
+    assert source.switch_on().on
+    assert two.outputs[2].answers["FREQ?"] == "3150"
+    assert not [one for one in two.outputs[1].heard if " " in one]
+    assert two.outputs[1].answers["OUTP?"] == "0"
 
 
 def test_nonsense_is_no_tone() -> None:
@@ -203,6 +245,7 @@ def test_nonsense_is_no_tone() -> None:
     ("dialect", "options", "says"),
     [
         ("", {"amplitude": "volts"}, "or auto where the source answers VOLT:UNIT?"),
+        ("", {"channel": 0}, "the option channel is 0; write the number of the output: 1, 2, 3 or 4"),
         ("", {"load": True}, 'write a number of ohms, or "high impedance"'),
         ("other", {}, "no dialect 'other' of a source; there is apply, or none"),
     ],
