@@ -91,7 +91,8 @@ def fitness(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
         return doubt or _refused(worn, range_, counts)
     hz = meter.profile.reference_hz if meter.profile and task.corrected else task.frequency_hz
     if hz is not None and not _passes(meter, hz) and not task.ratio:
-        return _refused("the frequency is outside its band", range_, counts)
+        of = "reference frequency of its profile" if task.corrected else "frequency"
+        return _refused(f"the {of} is outside its band", range_, counts)
     return _by_ratio(task, meter, conditions._replace(frequency_hz=hz), range_, counts)
 
 

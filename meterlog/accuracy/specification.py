@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from meterlog.accuracy.band import Band
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.accuracy.profile import Deviation, Profile
-from meterlog.accuracy.waveforms import Response
+from meterlog.accuracy.waveforms import Response, Signal, Waveform
 from meterlog.reading import Coupling
 
 USUAL_FREQUENCY_HZ = 1000.0
@@ -157,17 +157,20 @@ class InUse:
         found = self.capability.range_shown(shown) if self.capability else None
         return found if found is not None and found.highest >= abs(value) else self.range_for((value,))
 
-    def correction(self, frequency_hz: float | None, shown: Shown) -> Deviation | None:
-        """What is to be taken out of a reading; None without a profile, a frequency, or off its range. The
-        range must be known, by the reading or the bench file: a guess might change between readings."""
-        if not self.correct or self.profile is None or self.capability is None or frequency_hz is None:
+    def correction(self, signal: Signal, shown: Shown) -> Deviation | None:
+        """What is to be taken out of a reading; None without a profile, a frequency, or off its range, and of
+        what is no sine, for that has no one frequency. The range must be known, by the reading or the bench
+        file: a guess might change between readings."""
+        if not self.correct or self.profile is None or self.capability is None:
+            return None
+        if signal.frequency_hz is None or signal.waveform is not Waveform.SINE:
             return None
         range_ = self.capability.range_shown(shown)
         if range_ is None and self.range_max is not None:
             range_ = self.capability.range_called(self.range_max)
         if range_ is None or range_ != self.capability.range_called(self.profile.full_scale):
             return None
-        return self.profile.deviation(frequency_hz)
+        return self.profile.deviation(signal.frequency_hz)
 
     @property
     def finest(self) -> Range | None:

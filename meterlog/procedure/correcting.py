@@ -30,7 +30,7 @@ class Correcting:
     def deviation(self, channel: str, step: str, part: str, shown: Shown) -> Deviation | None:
         """What is taken out of a reading; None where nothing is."""
         meter = self._meters.get(channel)
-        return meter.correction(self.signal(step, part).frequency_hz, shown) if meter else None
+        return meter.correction(self.signal(step, part), shown) if meter else None
 
     def corrected(self, event: Measured, step: str, part: str) -> Measured:
         """One count grows with the value, so the range is named: its count would not tell it any more."""

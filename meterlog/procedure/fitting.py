@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal
+from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Waveform
 from meterlog.accuracy.fitness import Fit, Fitness, Task, fitness
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.checks.units import level_of
@@ -54,7 +54,7 @@ def _fit(look: Look, compared: Signal | None, conditions: Conditions) -> StepFit
     usual_hz = look.meter.usual_hz
     assumed = stated is None and usual_hz is not None
     frequency_hz = (usual_hz if stated is None else stated) if look.meter.bands() else None
-    corrected = _correction(look, stated)
+    corrected = _correction(look, look.signal)
     return StepFit(
         step=look.step.id,
         title=look.step.title,
@@ -65,29 +65,35 @@ def _fit(look: Look, compared: Signal | None, conditions: Conditions) -> StepFit
         level=look.level,
         frequency_hz=frequency_hz,
         assumed=assumed,
-        profile=_profile_words(look.meter, stated, corrected),
+        profile=_profile_words(look.meter, look.signal, corrected),
         fitness=_fitness(look, compared, frequency_hz, corrected, conditions),
     )
 
 
-def _correction(look: Look, frequency_hz: float | None) -> Deviation | None:
+def _correction(look: Look, signal: Signal) -> Deviation | None:
     """As far as the range can be told before anything is read."""
     range_ = range_of(look)
-    return look.meter.correction(frequency_hz, Shown(range_.full_scale)) if range_ else None
+    return look.meter.correction(signal, Shown(range_.full_scale)) if range_ else None
 
 
-def _profile_words(meter: InUse, frequency_hz: float | None, corrected: Deviation | None) -> str:
+def _profile_words(meter: InUse, signal: Signal, corrected: Deviation | None) -> str:
     if meter.profile is None:
         return ""
     of = f"profile of {meter.profile.measured}"
     if corrected:
-        return f"corrected by {-corrected.db:+.2f} dB, {of}"
-    there = meter.profile.deviation(frequency_hz) if frequency_hz else None
+        return f"corrected by {0.0 - corrected.db:+.2f} dB, {of}"
+    there = meter.profile.deviation(signal.frequency_hz) if signal.frequency_hz else None
     if not meter.correct:
         return f"{there.db:+.2f} dB by the {of}, not corrected" if there else ""
-    if frequency_hz is None:
-        return "not corrected: no frequency is stated"
-    return "not corrected: " + (f"the {of} is of another range" if there else f"outside the {of}")
+    return f"not corrected: {_why_not_corrected(signal, of, reaches=there is not None)}"
+
+
+def _why_not_corrected(signal: Signal, of: str, *, reaches: bool) -> str:
+    if signal.waveform is not Waveform.SINE:
+        return f"{signal.waveform} has no one frequency"
+    if signal.frequency_hz is None:
+        return "no frequency is stated"
+    return f"the {of} is of another range" if reaches else f"outside the {of}"
 
 
 def _fitness(
@@ -109,7 +115,7 @@ def _fitness(
         distortion=look.signal.distortion,
         alike=compared is not None and compared.waveform is look.signal.waveform,
         corrected=corrected,
-        about=_correction(look, compared.frequency_hz) if compared else None,
+        about=_correction(look, compared) if compared else None,
     )
     return fitness(task, look.meter, conditions)
 

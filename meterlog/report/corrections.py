@@ -15,7 +15,7 @@ from meterlog.report.session import Session
 
 def correction_words(session: Session, value: SettledValue) -> str:
     """By how much, at which frequency, by the profile of which day; "" for a value as it was shown."""
-    if value.correction is None:
+    if value.correction is None or value.correction == 1.0:  # 1 at the frequency that a profile is about
         return ""
     by = f"corrected by {difference_db(value.correction, 1.0):+.2f} dB"
     for profile, found in _possible(session, value):

@@ -9,7 +9,7 @@ from datetime import date
 
 import pytest
 
-from meterlog.accuracy import Accuracy, Capability, InUse, Range, Shown, Signal, Specification
+from meterlog.accuracy import Accuracy, Capability, InUse, Range, Shown, Signal, Specification, Waveform
 from meterlog.accuracy.appraisal import BETWEEN, GAIN, OFFSET, PROFILE, Appraisal, Observation
 from meterlog.accuracy.band import Band
 from meterlog.accuracy.profile import Profile, ProfileRow
@@ -104,7 +104,7 @@ def in_use(made: Profile | None = None) -> InUse:
 
 def seen(meter: InUse, indicated: float, hertz: float) -> Observation:
     """As the engine makes it of an indicated level: corrected, on the range that the meter said."""
-    found = meter.correction(hertz, Shown(6.0))
+    found = meter.correction(Signal(hertz), Shown(6.0))
     assert found is not None
     return Observation(
         "output", indicated * found.factor, 1e-5, 50.0, Signal(hertz), shown=Shown(6.0), corrected=found
@@ -167,9 +167,10 @@ def test_a_ratio_over_frequency_has_the_errors_of_both_rows_and_no_gain() -> Non
 
 @pytest.mark.parametrize("shown", [Shown(), Shown(60.0), Shown(count=10 * COUNT)])
 def test_off_its_range_nothing_is_corrected(shown: Shown) -> None:
-    assert in_use().correction(5120.0, shown) is None
+    assert in_use().correction(Signal(5120.0), shown) is None
 
 
 def test_not_asked_nothing_is_corrected() -> None:
-    assert replace(in_use(), correct=False).correction(5120.0, Shown(6.0)) is None
-    assert in_use().correction(None, Shown(6.0)) is None
+    assert replace(in_use(), correct=False).correction(Signal(5120.0), Shown(6.0)) is None
+    assert in_use().correction(Signal(), Shown(6.0)) is None
+    assert in_use().correction(Signal(5120.0, Waveform.NOISE), Shown(6.0)) is None

@@ -156,6 +156,7 @@ def test_an_old_profile_makes_the_meter_unfit_until_somebody_says_why() -> None:
     ("steps", "words"),
     [
         (STEP, "not corrected: no frequency is stated"),
+        (at(STEP, '5 kHz"\nwaveform = "noise'), "not corrected: noise has no one frequency"),
         (at(STEP, "11 kHz"), "not corrected: outside the profile of 2026-03-01"),
         (
             at(STEP, "5 kHz").replace("1 V", "10 V"),

@@ -104,7 +104,7 @@ def _of_dwell(look: Look) -> Iterator[Finding]:
 
 def _of_frequency(look: Look) -> Iterator[Finding]:
     bands, frequency = look.meter.bands(), look.frequency
-    if look.meter.correct and look.meter.profile is not None:
+    if look.meter.correct and look.meter.profile is not None and look.signal.waveform is Waveform.SINE:
         yield from _of_profile(look, look.meter.profile)
         return
     if frequency is None or not bands or any(band.holds(frequency.base) for band in bands):
