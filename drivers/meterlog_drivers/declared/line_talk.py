@@ -86,8 +86,8 @@ class Talk:
         self._in_step = False
         sent = command.send + self._ask.execute
         exchange = _Exchange(sent, self._ask.echo, wants_answer, bool(self._ask.prompts))
-        asked_ns = self._monotonic_ns()
         self._wire.write(sent.encode("ascii") + ENDS[self._ask.end])
+        asked_ns = self._monotonic_ns()  # the wire may have been held off
         self._wait_for(exchange, asked_ns + round(self.patience_s(command) * 1e9), command)
         self._free_ns = self._monotonic_ns() + round(max(self._ask.gap, command.pause) * 1e9)
         self._in_step = True

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.bench.wires.held_off import HeldOffWire
 from meterlog.reading import (
     Coupling,
     Garbled,
@@ -15,7 +16,8 @@ from meterlog.reading import (
     Wanted,
     WrongMeter,
 )
-from meterlog.testing import Chunks, FakeWire
+from meterlog.testing import Chunks, FakeClock, FakeWire
+from meterlog_drivers.declared.ascii import driver
 from tests.drivers.declared.kit import connected, kept, settings
 
 HEAD = '[dialect]\nname = "invented"\nsource = "invented"\n'
@@ -221,6 +223,19 @@ def test_an_answer_that_pauses_where_a_silence_ends_it_is_no_reading(tmp_path: P
         meter.poll(1.0)
     meter.resynchronise()
     assert [shown.value for shown in meter.poll(1.0)] == [67.89]
+
+
+def test_a_question_that_had_to_wait_is_dated_by_when_it_was_sent(tmp_path: Path) -> None:
+    """XOFF with each answer, XON 0.4 s later (ISO/IEC 646 DC3, DC1); an answer takes 0.1 s."""
+    text = HEAD.replace("[dialect]\n", '[dialect]\nperiod = "100 ms"\n') + ASK + PLAIN
+    wire = FakeWire(FakeClock(), Far(VAL=[[(0.1, b"\x13+12.345\r\n"), (0.4, b"\x11")]]))
+    meter = driver.connect(HeldOffWire(wire, wire.clock), settings(kept(tmp_path, text)), wire.clock)
+    dates_ns = []
+    while len(dates_ns) < 4:
+        for shown in meter.poll(1.0):
+            dates_ns.append(shown.monotonic_ns)
+            assert wire.clock.now_ns - shown.monotonic_ns == 100_000_000
+    assert {later - earlier for earlier, later in itertools.pairwise(dates_ns)} == {500_000_000}
 
 
 def test_a_meter_is_asked_no_sooner_than_it_measures(tmp_path: Path) -> None:
