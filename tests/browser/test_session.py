@@ -26,7 +26,8 @@ def test_begin_sends_who_and_what(page: Page, daemon: FakeDaemon) -> None:
     until(page, lambda: bool(daemon.begun))
     assert daemon.begun == [
         {"procedure": "tape", "unit_model": "TR-2", "unit_serial": "17", "operator": "K. Lind"}
-        | {"batch": "", "override": ""}
+        | {"batch": "", "override": "", "temperature_c": None, "humidity_percent": None}
+        | {"customer": "", "customer_says": "", "received": None, "work_place": ""}
     ]
     assert daemon.tokens == ["token-1"]
 

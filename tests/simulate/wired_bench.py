@@ -105,8 +105,8 @@ class _Desk:
         session = self._runner.begin(self._begin)
         technician = Technician(self._rig.scenario.steps, self, seed)
         while not self._running.ended and not self.failed:
-            technician.see(self._runner.ask(self._look))
-            assert self._clock.monotonic_ns() - began_ns < LIMIT_S * 1e9, self._running.view.guide
+            technician.see(self._look())
+            assert self._clock.monotonic_ns() - began_ns < LIMIT_S * 1e9, self._view.guide
             time.sleep(GLANCE_S / speed)
         took_s = (self._clock.monotonic_ns() - began_ns) / 1e9
         self._writer.flush()
@@ -120,9 +120,11 @@ class _Desk:
     def _begin(self) -> Any:
         running = self._running = self._sessions.begin(self._procedure, Unit("simulated", "1", "technician"))
         apply = running.engine.apply
+        self._view = running.view  # the last one: a glance must not keep the session from its work
 
         def watched(event: Event) -> list[Outcome]:
             fresh = apply(event)
+            self._view = running.view
             self.outcomes += fresh
             self.taken += [self._beside_the_truth(one) for one in fresh if self._is_read(one)]
             return fresh
@@ -138,7 +140,7 @@ class _Desk:
         return Taken.now(value, bench, bench.now_s())
 
     def _look(self) -> Any:
-        return look_of(self._running.view, self._shown, self._rig.bench, self._clock.monotonic_ns() / 1e9)
+        return look_of(self._view, self._shown, self._rig.bench, self._clock.monotonic_ns() / 1e9)
 
     def _read(self, reading: Reading) -> None:
         self._shown[reading.channel] = reading.value
