@@ -3,6 +3,7 @@
 import threading
 import tomllib
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from meterlog.simulate.meter import MeterModel
 from meterlog.testing import FakeWire, Terminal
 
 pytestmark = pytest.mark.wire
+FRAME = bytes.fromhex("17 25 3b 41 5f 6f 7d 83 9e a0 b0 c0 d4 e0")
 
 
 @pytest.fixture
@@ -25,7 +27,7 @@ def handheld(tmp_path: Path) -> Iterator[str]:
     """A meter that shows 230.5 V dc and does not flicker."""
     model = MeterModel(DC_PLAN, lambda _: 230.6, "still")
     meter = Handheld("handheld", model, "dc", tmp_path / "port", RunningClock())
-    meter.frame = lambda at_s: bytes.fromhex("17 25 3b 41 5f 6f 7d 83 9e a0 b0 c0 d4 e0")  # type: ignore[method-assign]
+    meter.frame = lambda at_s: FRAME  # type: ignore[method-assign]
     meter.start()
     yield meter.address
     meter.close()
@@ -48,6 +50,51 @@ def test_pictures_become_the_beginning_of_a_description(tmp_path: Path, handheld
 
     again = teach(tmp_path, handheld, "", "--write", str(path))
     assert "is there already" in str(again.exception)
+
+
+def meter_at(folder: Path) -> Handheld:
+    model = MeterModel(DC_PLAN, lambda _: 230.6, "still")
+    meter = Handheld("handheld", model, "dc", folder / "port", RunningClock())
+    meter.frame = lambda at_s: FRAME  # type: ignore[method-assign]
+    meter.start()
+    return meter
+
+
+@pytest.mark.parametrize("end", ["enter", "ctrl-c"])
+def test_what_was_typed_outlasts_a_lead_that_is_pulled(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, end: str
+) -> None:
+    meters = [meter_at(tmp_path)]
+    path = tmp_path / "mine.toml"
+    asked: list[int] = []
+
+    def typed(number: int) -> str:
+        asked.append(number)
+        if asked == [1, 2]:
+            meters[0].close()
+            threading.Timer(1.0, lambda: meters.append(meter_at(tmp_path))).start()
+        if asked == [1, 2, 2, 3]:
+            if end == "ctrl-c":
+                raise KeyboardInterrupt
+            return ""
+        return "2305 V dc auto"
+
+    monkeypatch.setattr("meterlog.cli.instrument_teach._asked", typed)
+    done = teach(tmp_path, meters[0].address, "", "--write", str(path))
+    meters[-1].close()
+    assert done.exit_code == 0, done.output
+    assert "Plug it in again, nothing is forgotten" in done.stderr
+    assert "it is back; type it again" in done.stderr
+    assert asked == [1, 2, 2, 3], "the first picture is kept, the second is asked for again"
+    assert tomllib.loads(path.read_text())["frame"]["length"] == 14
+
+
+def test_a_silent_meter_is_asked_about_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("meterlog.cli.instrument_teach.next_frame", partial(next_frame, wait_s=0.3))
+    with Terminal() as terminal:
+        done = teach(tmp_path, terminal.path, "2305 V\n\n")
+    assert "no whole frame came" in done.stderr
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
 
 
 def test_nothing_shown_is_an_answer_of_no(tmp_path: Path, handheld: str) -> None:
