@@ -64,7 +64,7 @@ class BackOff:
     ) -> Fall:
         """Take a reading; see `meterlog.detect.verdict`. Raises ValueError as `Settled.update` does."""
         intake = self._gate.sort(time_s, value, state, range_max)
-        if value is None or intake is Intake.IGNORED or self._echoes.again(value, resolution):
+        if value is None or intake is Intake.IGNORED or self._echoes.again(time_s, value, resolution):
             return self._fall
         for point in self._track.bunched(time_s, self._sign * (value - self._target)):
             self._take(point, resolution)

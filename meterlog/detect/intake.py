@@ -3,6 +3,7 @@
 import math
 from collections import deque
 from enum import Enum, auto
+from typing import NamedTuple
 
 from meterlog.reading import State
 
@@ -162,44 +163,78 @@ class Guard:
 class Echoes:
     """Knows a meter that is asked faster than it measures: it answers with the same number again.
 
-    Six numbers in a row, each two to four counts and more from the last and each shown at least twice, are
-    no chance of a noisy display; from then on a number shown again is an echo, no evidence of its own, up
-    to as often as was usual. A display that stands still for longer stands still.
+    Six numbers in a row, each two to four counts and more from the last and each shown two to five times,
+    are no chance of a noisy display; nor are three that were each shown six times and more, for much the
+    same time. From then on a number shown again is an echo, no evidence of its own, up to as often as was
+    usual. A display that stands still for longer stands still: after short runs each reading counts again,
+    after long ones one for each measurement that it has had the time for. What long runs told holds until a
+    shorter one.
     """
 
-    RUNS = 6
-    LONGEST = 5
+    SHORT_RUNS, LONG_RUNS = 6, 3
+    LONGEST_SHORT = 5
     LEAST_COUNTS = 2.5
 
+    SLOWEST_S = 1.25
+    """No meter that is read for a level to settle measures much more seldom than once a second."""
+
+    UNEVEN, UNEVEN_READINGS = 0.1, 2.0
+    """By what share of its time, and by how many readings, one run may be longer than another."""
+
+    SHORTENED = 0.7
+    """A run of less than this share of what was usual is no run of echoes."""
+
     def __init__(self) -> None:
-        self._runs: deque[int] = deque(maxlen=self.RUNS)
-        self._changes: deque[float] = deque(maxlen=self.RUNS)  # in counts, at the end of each run
+        self._runs: deque[_Run] = deque(maxlen=self.SHORT_RUNS)
         self._value: float | None = None
+        self._began_s = 0.0
         self._run = self._usual = 0
 
-    def again(self, value: float, count: float) -> bool:
+    def again(self, time_s: float, value: float, count: float) -> bool:
         """Whether `value` only repeats the one before."""
         if value == self._value:
             self._run += 1
+            if self._usual > self.LONGEST_SHORT:
+                return self._run % self._usual != 1
             return self._run <= self._usual
         if self._run == 1 or count <= 0.0 or self._value is None:  # shown once: no echoes here
-            self._forget()
+            if self._runs:
+                self._runs.clear()
+                self._usual = 0
         else:
-            self._end_run(abs(value - self._value) / count)
-        self._value, self._run = value, 1
+            self._runs.append(_Run(self._run, time_s - self._began_s, abs(value - self._value) / count))
+            self._usual = self._long() or self._still_long() or self._short()
+        self._value, self._run, self._began_s = value, 1, time_s
         return False
 
-    def _forget(self) -> None:
-        if self._runs:
-            self._runs.clear()
-            self._changes.clear()
-            self._usual = 0
+    def _short(self) -> int:
+        """How often a number is usually shown, 0 if that is not known."""
+        runs = [*self._runs]
+        longest = max(run.readings for run in runs)
+        sure = len(runs) == self.SHORT_RUNS and longest <= self.LONGEST_SHORT and self._jumps(runs)
+        return longest if sure else 0
 
-    def _end_run(self, change: float) -> None:
-        self._runs.append(self._run)
-        self._changes.append(change)
-        self._usual = 0
-        if len(self._runs) == self.RUNS:
-            longest = max(self._runs)
-            if longest <= self.LONGEST and sorted(self._changes)[self.RUNS // 2] >= self.LEAST_COUNTS:
-                self._usual = longest
+    def _long(self) -> int:
+        """The same from runs of much the same time, as no hand and no signal lets numbers stand."""
+        runs = [*self._runs][-self.LONG_RUNS :]
+        if len(runs) < self.LONG_RUNS or min(run.readings for run in runs) <= self.LONGEST_SHORT:
+            return 0
+        longest, longest_s = max(run.readings for run in runs), max(run.took_s for run in runs)
+        apart_s = longest_s - min(run.took_s for run in runs)
+        even = apart_s <= max(self.UNEVEN_READINGS * longest_s / longest, self.UNEVEN * longest_s)
+        return longest if even and longest_s <= self.SLOWEST_S and self._jumps(runs) else 0
+
+    def _still_long(self) -> int:
+        long = self._usual > self.LONGEST_SHORT and self._run >= self.SHORTENED * self._usual
+        return self._usual if long else 0
+
+    def _jumps(self, runs: list["_Run"]) -> bool:
+        return sorted(run.change for run in runs)[len(runs) // 2] >= self.LEAST_COUNTS
+
+
+class _Run(NamedTuple):
+    """How often and how long a number was shown, and how many counts away the next one was."""
+
+    readings: int
+    took_s: float
+    change: float

@@ -98,7 +98,7 @@ class Settled:
             self._forget()
         if value is None:
             self._verdict = self._nothing(no_value(state))
-        elif not self._echoes.again(value, resolution):
+        elif not self._echoes.again(time_s, value, resolution):
             self._take(time_s, value, resolution)
         return self._verdict
 

@@ -61,6 +61,7 @@ class Specimen:
     answers    what it answers to everything else (identity, settings, errors); afresh for each connection
     other      the same for another instrument of that kind, whose identity differs; None if they cannot tell
     period_s   from one frame to the next, or from the question to its answer
+    triggered  each question begins a measurement, whose number is the answer: none can come twice
     foreign    bytes that can stand nowhere in a frame or an answer
     longest_s  what any call may take while the far end hangs, connecting included
     """
@@ -72,6 +73,7 @@ class Specimen:
     answers: Callable[[], Answers] = lambda: lambda question: b""
     other: Callable[[], Answers] | None = None
     period_s: float = 0.4
+    triggered: bool = False
     foreign: bytes = b"\x00\xff"
     longest_s: float = 10.0
 

@@ -41,7 +41,7 @@ FOREIGN: Json = KNOWN | {
     "shows": [],
     "heard": [{"line": "9600 baud 8N1", "data": "9cfe", "lines": ["9C FE   .."]}, {"line": "", "lines": []}],
     "trouble": "not understood",
-    "says": "bytes came, but no driver that knows its meters by their bytes knows these",
+    "says": "bytes came, but no driver recognises them",
     "do": ["Look up the speed.", "Look at the raw bytes."],
 }
 

@@ -102,7 +102,7 @@ def test_what_is_wrong_is_shown_with_the_bytes_and_what_to_do(finding: Page, dae
     finding.fill("#address", "TCPIP::192.0.2.1::5025::SOCKET")
     finding.check("#listen-only")
     finding.locator("#address-form").get_by_role("button").click()
-    expect(finding.locator("#found .error")).to_have_text("✗ bytes came, but no driver that knows its meters by their bytes knows these")
+    expect(finding.locator("#found .error")).to_have_text("✗ bytes came, but no driver recognises them")
     expect(finding.locator("#found .todo li")).to_have_text(["Look up the speed.", "Look at the raw bytes."])
     expect(finding.locator("#found figure")).to_have_count(1)
     expect(finding.locator("#found figure")).to_contain_text("Heard at 9600 baud 8N1")

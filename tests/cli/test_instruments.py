@@ -111,7 +111,7 @@ def test_what_is_wrong_is_printed_with_what_was_heard(tmp_path: Path) -> None:
     with Terminal() as noisy, noisy.talking(b"\x9c\xfe"):
         done = run(tmp_path, "find", "--driver", "fs9721", "--address", noisy.path)
     assert done.exit_code == 1
-    assert "✗ bytes came, but no driver that knows its meters by their bytes knows these; tried: 2400 baud 8N1" in done.stdout
+    assert "✗ bytes came, but no driver recognises them; tried: 2400 baud 8N1" in done.stdout
     assert "9C FE 9C FE" in done.stdout
     assert "1. " in done.stdout
     assert "2400 baud 8N1 (fs9721)" in done.stderr, "what is being tried is told meanwhile"

@@ -33,12 +33,20 @@ class AskedToy:
     def __init__(self, wire: Wire, monotonic_ns: Nanoseconds) -> None:
         self.wire = wire
         self.monotonic_ns = monotonic_ns
+        self.next_ns = monotonic_ns()
         self.resynchronise()
 
     def poll(self, wait_s: float) -> Sequence[Indication]:
+        self.rest()
         at_ns = self.monotonic_ns()
+        self.next_ns = at_ns + round(self.period_s * 1e9)
         content = self.ask(b"M\r")
         return [self.indication(content, at_ns)]
+
+    def rest(self) -> None:
+        """Before it has measured anew it would say the same number again."""
+        while (left_ns := self.next_ns - self.monotonic_ns()) > 0:
+            self.wire.read(left_ns / 1e9)
 
     def indication(self, content: bytes, at_ns: int) -> Indication:
         if not NUMBER.fullmatch(content):

@@ -219,6 +219,11 @@ class TakesCut(AskedToy):
         return heard or super().give_up(heard)
 
 
+class Hurries(AskedToy):
+    def rest(self) -> None:
+        pass
+
+
 class SameIdentity(AskedToy):
     def resynchronise(self) -> None:
         super().resynchronise()

@@ -27,6 +27,7 @@ FAULTS: dict[str, Callable[[], Specimen]] = {
     "says that the wire is lost, whenever it is": lambda: faulty.talking(faulty.HidesLoss),
     "never takes a late answer for the next, if it is asked": lambda: asked_toy.specimen(faulty.TakesLate),
     "never takes a cut answer for a number, if it is asked": lambda: asked_toy.specimen(faulty.TakesCut),
+    "is asked no faster than it measures, if it is asked": lambda: asked_toy.specimen(faulty.Hurries),
     "knows another instrument": lambda: asked_toy.specimen(faulty.SameIdentity),
     "refuses an identity that the bench file does not mean": lambda: faulty.talking(
         ExampleMeter, faulty.AnyIdentity

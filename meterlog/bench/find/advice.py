@@ -46,7 +46,7 @@ def said(trouble: Trouble, facts: Facts) -> str:
         Trouble.SILENT: f"nothing came; tried: {tried}" if tried else "it was reached, but does not answer",
         Trouble.MODEM: "commands for a modem come down this line: a service of this computer tries it out",
         Trouble.ZEROS: f"only zero bytes came; tried: {tried}",
-        Trouble.FOREIGN: f"bytes came, but no driver that knows its meters by their bytes knows these; tried: {tried}",
+        Trouble.FOREIGN: f"bytes came, but no driver recognises them; tried: {tried}",
         Trouble.UNREACHED: facts.fault or "this instrument was not reached",
         Trouble.USB_FORBIDDEN: "you may not use this USB instrument",
         Trouble.NAMELESS: "nothing on such a line can say who it is",
@@ -149,7 +149,7 @@ def _foreign(facts: Facts) -> list[str]:
         "The speed or the framing may be another one: look it up in the meter's manual (serial interface).",
         f"Look at the raw bytes: meterlog instruments watch {facts.address} --line '2400 8N1'",
         "Bytes that repeat in the meter's own rhythm: that line is the right one.",
-        "Drivers for meters that a file describes know none by its bytes: one of them may be the right one.",
+        "Drivers for meters that a file describes recognise none by its bytes: one may be right all the same.",
         "If the line is right and no driver fits: a meter can be described in a file (docs/dialects.md).",
     ]
 

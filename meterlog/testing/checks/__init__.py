@@ -24,6 +24,7 @@ CHECKS: Mapping[str, Check] = {
     "says that the wire is lost, whenever it is": line.says_that_the_wire_is_lost,
     "never takes a late answer for the next, if it is asked": asked.never_takes_a_late_answer,
     "never takes a cut answer for a number, if it is asked": asked.never_takes_a_cut_answer,
+    "is asked no faster than it measures, if it is asked": asked.asks_no_faster_than_it_measures,
     "knows another instrument": identity.knows_another,
     "refuses an identity that the bench file does not mean": identity.refuses_the_wrong_identity,
     "refuses settings by ValueError alone": settings.refuses_by_value_error_alone,

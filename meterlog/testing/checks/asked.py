@@ -1,10 +1,14 @@
 """Meters that are asked: an answer belongs to its question or to none."""
 
+from itertools import pairwise
+
 from meterlog.reading import Garbled, Unanswered
 from meterlog.testing.specimen import Specimen
-from meterlog.testing.stage import assert_belongs, connected, usual
+from meterlog.testing.stage import ANSWER_S, assert_belongs, connected, usual
 from meterlog.testing.wire import Chunks
 
+POLLS = 6
+LEAST_SHARE = 0.8
 LATE_S = (0.02, 0.3, 1.0, 3.0)
 MOST_POLLS = 20
 
@@ -26,6 +30,26 @@ def never_takes_a_cut_answer(specimen: Specimen) -> None:
     for place in range(1, len(data)):
         rest_s = deadline_s + 0.2
         _second_goes_wrong(specimen, [(0.1, data[:place]), (rest_s, data[place:])], f"cut at byte {place}")
+
+
+def asks_no_faster_than_it_measures(specimen: Specimen) -> None:
+    """Answered at once, it is asked in the rhythm that the driver states: else one number comes many times."""
+    if specimen.talks or specimen.triggered:
+        return
+    at_once = [[(ANSWER_S, row.data)] for row in (specimen.readings * POLLS)[:POLLS]]
+    stage = connected(specimen, at_once)
+    assert stage.meter is not None
+    stated_s = stage.meter.period_s
+    for _ in range(MOST_POLLS):
+        stage.poll()
+        if stage.is_over:
+            break
+    gaps_s = [(later - earlier) / 1e9 for (earlier, _), (later, _) in pairwise(stage.asked[-POLLS:])]
+    assert min(gaps_s) >= LEAST_SHARE * stated_s, (
+        f"asked again after {min(gaps_s):g} s, though a reading takes {stated_s:g} s by period_s: the same "
+        "number comes again and passes for another one. Wait; or say `triggered`, if a question begins a "
+        "measurement"
+    )
 
 
 def _deadline_s(specimen: Specimen) -> float:

@@ -35,6 +35,7 @@ SPECIMENS = [
         rows=ROWS,
         settings=Settings(coupling=Coupling.DC),
         question=b"READ?\n",
+        triggered=True,
         answers=lambda: answering("ACME,M1,123,1.0"),
         other=lambda: answering("ACME,M1,124,1.0"),
         period_s=0.35,

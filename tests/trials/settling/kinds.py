@@ -13,6 +13,9 @@ _SCENES: dict[str, Callable[[Random], Scene]] = {
 }
 
 KINDS = tuple(_SCENES)
+BESIDE = tuple(scene.__name__ for scene in kinds_meters.BESIDE)
+"""Not in the tables: faults of a driver, not of a meter."""
+_SCENES |= {scene.__name__: scene for scene in kinds_meters.BESIDE}
 NEVER = tuple(scene.__name__ for scene in kinds_never.KINDS)
 
 

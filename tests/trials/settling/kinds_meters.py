@@ -121,6 +121,17 @@ def polled_too_often(dice: Random) -> Scene:
     return _plain(bench, replace(bench.meter(), updates=(2, 4)))
 
 
+def asked_far_too_often(dice: Random) -> Scene:
+    """Asked each 20 to 40 ms, it measures each 0.3 to 0.5 s; some trials have wild readings too."""
+    bench = Bench(dice)
+    asked_s = dice.uniform(0.02, 0.04)
+    bench.told(period_s=asked_s)
+    often = round(dice.uniform(0.3, 0.5) / asked_s)
+    wild = dice.choice((0.0, 0.05))
+    return _plain(bench, replace(bench.meter(), jitter=0.02, wild=wild, updates=(often - 1, often)))
+
+
+BESIDE = (asked_far_too_often,)
 KINDS = (
     low_count_display,
     high_count_display,

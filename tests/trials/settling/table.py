@@ -5,7 +5,7 @@ import time
 from collections.abc import Mapping, Sequence
 
 from tests.trials.settling import markdown
-from tests.trials.settling.kinds import KINDS
+from tests.trials.settling.kinds import BESIDE, KINDS
 from tests.trials.settling.methods import METHODS
 from tests.trials.settling.published import helped, keep, tuned
 from tests.trials.settling.run import BAD, BOUND, OURS, ByKind, draws, judge, total
@@ -52,7 +52,9 @@ def _summary(found: Mapping[str, ByKind]) -> str:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.trials settled", description=__doc__)
     parser.add_argument("--seeds", type=int, default=JUDGED, help="judged trials of each kind")
-    parser.add_argument("--kind", action="append", choices=KINDS, help="only this kind; may be repeated")
+    parser.add_argument(
+        "--kind", action="append", choices=(*KINDS, *BESIDE), help="only this kind; may be repeated"
+    )
     parser.add_argument("--ours", action="store_true", help="only the product")
     parser.add_argument("--tune", nargs="*", choices=METHODS, help="first find settings: of all, or of these")
     parser.add_argument("--training", type=int, default=TRAINING, help="training trials of each kind")
