@@ -149,7 +149,7 @@ def _foreign(facts: Facts) -> list[str]:
         "The speed or the framing may be another one: look it up in the meter's manual (serial interface).",
         f"Look at the raw bytes: meterlog instruments watch {facts.address} --line '2400 8N1'",
         "Bytes that repeat in the meter's own rhythm: that line is the right one.",
-        "Drivers for meters that a file describes recognise none by its bytes: one may be right all the same.",
+        "Drivers for meters that a file describes recognise none by its bytes: one may be right.",
         "If the line is right and no driver fits: a meter can be described in a file (docs/dialects.md).",
     ]
 

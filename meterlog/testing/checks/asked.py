@@ -33,7 +33,7 @@ def never_takes_a_cut_answer(specimen: Specimen) -> None:
 
 
 def asks_no_faster_than_it_measures(specimen: Specimen) -> None:
-    """Answered at once, it is asked in the rhythm that the driver states: else one number comes many times."""
+    """Answered at once, it is asked in the rhythm that the driver states: else one number comes often."""
     if specimen.talks or specimen.triggered:
         return
     at_once = [[(ANSWER_S, row.data)] for row in (specimen.readings * POLLS)[:POLLS]]
