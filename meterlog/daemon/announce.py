@@ -7,7 +7,7 @@ from meterlog.bench import Bench, Clock
 from meterlog.daemon.as_json import plain
 from meterlog.daemon.board import Board
 from meterlog.daemon.hub import Hub
-from meterlog.daemon.messages import Json, reading_json, settled_json, view_json
+from meterlog.daemon.messages import Corrected, Json, reading_json, settled_json, view_json
 from meterlog.daemon.running import Running
 from meterlog.daemon.scales import Scales
 from meterlog.procedure import GuardTripped, Outcome, SessionEnded, SettledValue, StepEnded
@@ -31,6 +31,7 @@ class Announcer:
         self._scales = Scales(self._bench_scales)
         self._readings: list[Json] = []
         self._last_alarm = ""
+        self._corrected: Corrected | None = None
 
     def began(self, running: Running) -> None:
         self._scales = Scales(self._bench_scales, running.procedure)
@@ -38,11 +39,13 @@ class Announcer:
 
     def read(self, reading: Reading, running: Running | None) -> None:
         at_ns = running.at_ns(reading) if running else None
-        self._readings.append(reading_json(reading, at_ns, self._scales))
+        level = running.engine.corrected(reading) if running and at_ns is not None else reading
+        self._readings.append(reading_json(level, at_ns, self._scales))
 
     def now(self, running: Running | None) -> None:
         """Everything about now, and the readings since the last time."""
         view = self._view(running) if running else None
+        self._corrected = running.engine.corrected if running else None
         self.latest = {"session": running.id if running else None, "view": view}
         self.still()
 
@@ -56,7 +59,7 @@ class Announcer:
             {
                 "time_ns": self._clock.utc_ns(),
                 **self.latest,
-                "channels": self._board.channels(self._scales, now_ns),
+                "channels": self._board.channels(self._scales, now_ns, self._corrected),
                 "links": self._board.link_list(),
                 "stored": plain(self._writer.status()),
             }

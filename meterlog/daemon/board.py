@@ -2,7 +2,7 @@
 
 from meterlog.bench import Bench, LinkStatus
 from meterlog.daemon.as_json import plain
-from meterlog.daemon.messages import Json, channel_json
+from meterlog.daemon.messages import Corrected, Json, channel_json
 from meterlog.daemon.scales import Scales
 from meterlog.quantity import Unit
 from meterlog.reading import Reading
@@ -35,10 +35,11 @@ class Board:
         reading = self._readings.get(channel)
         return reading.resolution if reading else 0.0
 
-    def channels(self, scales: Scales, now_ns: int) -> list[Json]:
-        """Every channel of the bench file, in its order. `now_ns` is monotonic."""
+    def channels(self, scales: Scales, now_ns: int, corrected: Corrected | None = None) -> list[Json]:
+        """Every channel of the bench file, in its order. `now_ns` is monotonic; `corrected` gives the level
+        that a session goes by."""
         return [
-            channel_json(name, self._readings.get(name), scales, now_ns) | self._link_of(meter)
+            channel_json(name, self._readings.get(name), scales, now_ns, corrected) | self._link_of(meter)
             for name, meter in self._meters.items()
         ]
 

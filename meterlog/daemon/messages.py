@@ -1,16 +1,19 @@
 """The messages of the live stream, every number also as the text to show. No thread, no clock."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from meterlog.daemon.as_json import record
 from meterlog.daemon.scales import Scales
 from meterlog.procedure import Guide, SettledValue, View
-from meterlog.quantity import QuantityError, Scale, Unit, parse_scale, show, show_number
+from meterlog.quantity import QuantityError, Scale, Unit, difference_db, parse_scale, show, show_number
 from meterlog.reading import LOW_BATTERY, Reading
 from meterlog.report.shown import shown
 
 Json = dict[str, Any]
+Corrected = Callable[[Reading], Reading]
+"""What a session makes of a reading."""
 _LEVELS = ("present", "target", "low", "high")
 
 
@@ -54,14 +57,19 @@ def _signed(distance: float, unit: str, guide: Guide) -> str:
     return ("+" if distance > 0 else "") + show_number(scale.to_base(distance), scale, step)
 
 
-def channel_json(name: str, reading: Reading | None, scales: Scales, now_ns: int) -> Json:
-    """What a channel shows; without a reading yet its value, state and age are null."""
+def channel_json(
+    name: str, reading: Reading | None, scales: Scales, now_ns: int, corrected: Corrected | None = None
+) -> Json:
+    """What a channel shows; without a reading yet its value, state and age are null. A session that takes the
+    meter's own response out of it goes by another level: that is shown, and `correction_text` says so."""
     if reading is None:
         return {"channel": name, "value": None, "text": "", "unit_text": "", "state": None} | {
             "age_s": None,
             "low_battery": False,
+            "correction_text": "",
         }
-    scale = scales.of(name, reading.unit)
+    scale, display = scales.of(name, reading.unit), reading
+    reading = corrected(reading) if corrected else reading
     return {
         "channel": name,
         "value": reading.value,
@@ -71,7 +79,15 @@ def channel_json(name: str, reading: Reading | None, scales: Scales, now_ns: int
         "age_s": max(0, now_ns - reading.monotonic_ns) / 1e9,
         "low_battery": LOW_BATTERY in reading.flags,
         "flags": reading.unfit,
+        "correction_text": _correction_text(display, reading, scale),
     }
+
+
+def _correction_text(display: Reading, reading: Reading, scale: Scale) -> str:
+    if display.value is None or reading.value is None or display.value == reading.value:
+        return ""
+    by = difference_db(reading.value, display.value)
+    return f"{by:+.2f} dB on the display's {show(display.value, scale, display.resolution)}"
 
 
 def reading_json(reading: Reading, at_ns: int | None, scales: Scales) -> Json:

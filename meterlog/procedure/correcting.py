@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from meterlog.accuracy import Deviation, InUse, Shown, Signal
-from meterlog.procedure.events import Measured
 from meterlog.procedure.model import Procedure
 from meterlog.procedure.signals import signal_at, signals_of
+from meterlog.reading import Reading
 
 
 class Correcting:
@@ -32,19 +32,19 @@ class Correcting:
         meter = self._meters.get(channel)
         return meter.correction(self.signal(step, part), shown) if meter else None
 
-    def corrected(self, event: Measured, step: str, part: str) -> Measured:
+    def corrected(self, reading: Reading, step: str, part: str) -> Reading:
         """One count grows with the value, so the range is named: its count would not tell it any more."""
-        reading = event.reading
+        if reading.channel not in self._meters:
+            return reading
         shown = Shown(reading.range_max, reading.resolution)
         found = self.deviation(reading.channel, step, part, shown)
         if found is None or reading.value is None:
-            return event
+            return reading
         profile = self._meters[reading.channel].profile
         assert profile is not None
-        corrected = replace(
+        return replace(
             reading,
             value=reading.value * found.factor,
             resolution=reading.resolution * found.factor,
             range_max=profile.full_scale,
         )
-        return Measured(event.at_ns, corrected)

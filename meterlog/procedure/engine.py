@@ -35,6 +35,7 @@ from meterlog.procedure.showing import alarming, view_of
 from meterlog.procedure.standing import Standing, Standings
 from meterlog.procedure.states import SIGNAL_OF_MOTION, Command, Signal, next_session_state
 from meterlog.procedure.view import Guide, SessionState, View
+from meterlog.reading import Reading
 
 
 class Engine:
@@ -94,17 +95,18 @@ class Engine:
         return self._started and self.state is SessionState.RUNNING and not self._guards.tripped
 
     def _measured(self, event: Measured) -> list[Outcome]:
-        event = self._corrected(event)
+        level = self.corrected(event.reading)
+        event = event if level is event.reading else Measured(event.at_ns, level)
         if tripped := self._guarded(event):
             return tripped
         return self._step_progress(self._attempt.measured(event), event.at_ns) if self._live else []
 
-    def _corrected(self, event: Measured) -> Measured:
-        """Before a setup is confirmed nobody knows the frequency: the level counts as it is shown."""
-        part = self._attempt.part(event.reading.channel)
-        return (
-            event if part is None else self._correcting.corrected(event, self.plan[self.place].step.id, part)
-        )
+    def corrected(self, reading: Reading) -> Reading:
+        """With the level that counts now; as shown until the setup is confirmed that says its frequency."""
+        part = self._attempt.part(reading.channel)
+        if part is None or self.state is SessionState.ENDED:
+            return reading
+        return self._correcting.corrected(reading, self.plan[self.place].step.id, part)
 
     def _guarded(self, event: Measured) -> list[Outcome]:
         """Guards watch every reading, whatever the step waits for. A trip ends the evidence of the step."""

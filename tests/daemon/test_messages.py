@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -87,6 +88,17 @@ def test_a_channel_says_what_it_shows_how_old_it_is_and_what_is_odd_about_it() -
     assert told["age_s"] == 2.0
     assert told["low_battery"]
     assert plain(told["flags"]) == [HOLD]
+
+
+def test_a_level_that_is_not_the_displays_says_so() -> None:
+    """1 dB more than 100 mV is 112.2 mV."""
+    shown = reading(10 * NS, 0.1)
+    told = channel_json(
+        "output", shown, Scales({"output": MILLIVOLT}), 12 * NS, lambda one: replace(one, value=0.1122018)
+    )
+    assert told["text"] == "112.2 mV"
+    assert told["correction_text"] == "+1.00 dB on the display's 100.0 mV"
+    assert channel_json("output", shown, Scales(), NS, lambda one: one)["correction_text"] == ""
 
 
 def test_a_channel_without_a_number_has_a_state_and_no_text() -> None:

@@ -112,7 +112,7 @@ def _digits(channel: Json, width: int, rows: int) -> list[RenderableType]:
     lines[-1] += f" {unit}"
     style = "bold" if fresh else "dim"
     age = (
-        ""
+        channel.get("correction_text", "")
         if fresh
         else f"{channel['link']}: {channel['link_text']} (last reading {_age(channel['age_s'])} ago)"
     )

@@ -10,7 +10,8 @@ const FEWEST_PLACES = 5;
 export function shownLevel(channel) {
   if (channel === undefined) return { text: "", unit: "", fresh: true, note: "" };
   const fresh = channel.link === "live";
-  const note = fresh ? flagsText(channel.flags) : `${channel.link} ${ageText(channel.age_s)}`.trim();
+  const said = [flagsText(channel.flags), channel.correction_text].filter(Boolean).join(" · ");
+  const note = fresh ? said : `${channel.link} ${ageText(channel.age_s)}`.trim();
   if (channel.state === "ok" && channel.value !== null) {
     return { text: withoutUnit(channel.text, channel.unit_text), unit: channel.unit_text, fresh, note };
   }
