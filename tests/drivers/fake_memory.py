@@ -58,7 +58,7 @@ class FakeMemory(FakeMeter):
     def _answer(self, command: str) -> str | None:
         if command == "*OPC?" and self._started_ns is not None and self.ends == float("inf"):
             return None
-        if command == "DATA:POIN?":
+        if command == "DATA:POIN?" and command not in self.untold:
             return f"+{len(self._kept)}"
         if command == "STAT:QUES?":
             flag, self._overflowed = self._overflowed << self._bit, False

@@ -43,6 +43,7 @@ class BufferedMeter(ScpiMeter):
     ) -> None:
         super().__init__(conversation, plan, identity, monotonic_ns)
         self._memory = memory
+        self._waiting = memory.waiting
         self._monotonic_ns = monotonic_ns
         self._decoder = Decoder(plan, {1: plan.displays[0]})
         self._dating = Dating(plan.reading_s(), timed=plan.interval_s is not None)
@@ -122,7 +123,7 @@ class BufferedMeter(ScpiMeter):
 
     def _taken(self, reply: Reply, asked_ns: int, most: int) -> list[Indication]:
         """Where there may be more, the memory is asked again at once; it may also have been full."""
-        full = min(self._memory.most if self._memory.waiting else most, self._memory.holds)
+        full = min(self._memory.most if self._waiting else most, self._memory.holds)
 
         def dates(count: int) -> Sequence[int]:
             return self._dating.of(count, asked_ns, reply.answered_ns, emptied=count < full)
@@ -144,11 +145,23 @@ class BufferedMeter(ScpiMeter):
         return shown
 
     def _most_to_ask(self) -> int:
-        """How many readings to ask for: no more than are there, of a meter that would refuse."""
-        if not self._memory.waiting:
+        """How many readings to ask for: no more than are there, of a meter that would refuse or be silent."""
+        if not self._waiting:
             return self._most
-        waiting = parse_integer(self._conversation.ask(self._memory.waiting).content)
+        try:
+            waiting = parse_integer(self._conversation.ask(self._waiting).content)
+        except Unanswered:
+            if self._memory.empty == "block" or not self._knows_no_count():
+                raise
+            self._waiting = ""
+            return self._most
         return min(waiting, self._memory.most)
+
+    def _knows_no_count(self) -> bool:
+        """Of a meter that can do without: each empty memory then costs EMPTY_S."""
+        self._conversation.fall_quiet()
+        unknown = self._plan.dialect.errors.unknown
+        return any(error.number in unknown for error in self._conversation.read_errors())
 
     def _ask_for(self, most: int) -> Reply | None:
         """None: the meter is one that says by an error that nothing is there."""

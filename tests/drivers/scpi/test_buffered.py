@@ -85,9 +85,27 @@ def test_a_meter_that_is_silent_where_nothing_is_there() -> None:
     """-230 and no answer: a counter's manual."""
     clock = FakeClock()
     fake = FakeMemory(clock, 1.0, empty=None)
+    fake.untold = ["DATA:POIN?"]
+    meter, _ = connected(fake, clock, "memory-silent")
+    found = polled(meter, clock, 7.5)
+    assert values(found) == list(range(1, len(found) + 1))
+    assert len(found) >= 5
+    assert remarks(meter) == []
+    assert fake.heard.count("DATA:POIN?") == 1
+
+
+def test_it_is_asked_for_readings_only_if_some_are_there() -> None:
+    """So that nobody waits for an answer that does not come."""
+    clock = FakeClock()
+    fake = FakeMemory(clock, 0.2, empty=None)
     meter, _ = connected(fake, clock, "memory-silent")
     found = polled(meter, clock, 6.0)
-    assert values(found) == [1.0, 2.0, 3.0, 4.0, 5.0]
+    asked = [one for one in fake.heard if one.startswith("R?")]
+    assert values(found) == list(range(1, len(found) + 1))
+    assert len(found) >= 28
+    assert len(asked) <= len(found), "each of them was answered"
+    late_s = [(shown.monotonic_ns - began) / 1e9 for shown, began in zip(found, fake.began_ns, strict=False)]
+    assert max(map(abs, late_s)) < 0.2
     assert remarks(meter) == []
 
 
