@@ -44,6 +44,8 @@ class ScpiMeter:
         if self._care.is_due() and self._care.look():
             self._configure_again(SWITCHED_ON)
         shown = self._measured(wait_s)
+        if unasked := self._panel.unasked(shown):
+            self._care.remark(unasked)
         if not shown or not (changed := self._panel.change()):
             return shown
         self._configure_again(SWITCHED_ON if self._care.switched_on() else CHANGED.format(changed))

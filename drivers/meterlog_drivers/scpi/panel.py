@@ -13,7 +13,7 @@ colon goes back to the root), else one after another.
 import re
 from collections.abc import Mapping, Sequence
 
-from meterlog.reading import Garbled, Unanswered
+from meterlog.reading import Garbled, Indication, Unanswered
 from meterlog_drivers.scpi.answers import NUMBER, split_compound
 from meterlog_drivers.scpi.conversation import Conversation
 from meterlog_drivers.scpi.dialect_tables import LONGEST_COMMAND
@@ -25,12 +25,18 @@ UNSEEN = (
     "the meter does not answer {}: another function chosen at its front panel is not noticed, its numbers "
     "are taken for those of the channel; leave the panel alone"
 )
+UNASKED = (
+    "its dialect has no question for what the meter is set to ([panel]), its numbers carry no unit: another "
+    "function chosen at its front panel is not noticed; leave the panel alone"
+)
 UNSEEN_IN_PART = "the meter does not answer {}: what is changed of that at its front panel is not noticed"
 RESTLESS = "the meter was set up and does not stay so: {}; does somebody use its front panel?"
 QUICKER = "the meter was set to {} and says that it measures {}: was its front panel used?"
 COMPUTES = "the meter does not show what it measures ({} says {}): switch off relative, dB and the like"
 _WORDS = r"(?!.*ERR).*[A-Z]{2}.*"
 """Of a function anything in letters, but for a word that some say to what they do not know; others say 1."""
+_UNIT = re.compile(rb"[A-DF-Z]", re.IGNORECASE)
+"""What no number is spelled with."""
 _SWITCH = r"\+?[01]|ON|OFF"
 _ON = ("1", "+1", "ON")
 _KINDS = ("VOLT", "CURR", "FRES", "RES", "FREQ", "PER", "CAP", "CONT", "DIOD", "TEMP")
@@ -65,6 +71,8 @@ class Panel:
         self._questions = questions(plan)
         self._off = {_with(self._header, one) for one in plan.dialect.panel.off}
         self._learnt: Mapping[str, bytes] | None = None
+        self._binary = bool(plan.format.layout)
+        self._unasked = False
 
     def settle(self) -> str:
         """The meter has just been set up: learn what it says then, or hold it against what was learnt.
@@ -76,6 +84,16 @@ class Panel:
         if changed := self.change():
             raise Garbled(RESTLESS.format(changed))
         return ""
+
+    def unasked(self, shown: Sequence[Indication]) -> str:
+        """What a person must know, once, where neither the meter nor its numbers tell the function."""
+        if self._questions or self._unasked or not any(map(self._is_bare, shown)):
+            return ""
+        self._unasked = True
+        return UNASKED
+
+    def _is_bare(self, one: Indication) -> bool:
+        return bool(one.raw) and (self._binary or _UNIT.search(one.raw) is None)
 
     def change(self) -> str:
         """What is not as it was set up, in words; "" if all is. Any WireError."""

@@ -6,6 +6,7 @@ panel is set to, and when, is made up.
 """
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -16,7 +17,7 @@ from meterlog.testing import Chunks, FakeClock, FakeWire
 from meterlog_drivers.scpi.buffered import STARTED_ANEW
 from meterlog_drivers.scpi.driver import driver
 from meterlog_drivers.scpi.meter import CHANGED, SWITCHED_ON
-from meterlog_drivers.scpi.panel import UNSEEN, UNSEEN_IN_PART, contradicts
+from meterlog_drivers.scpi.panel import UNASKED, UNSEEN, UNSEEN_IN_PART, contradicts
 from tests.drivers.fake_memory import FakeMemory
 from tests.drivers.fake_meter import FakeMeter
 
@@ -207,6 +208,19 @@ def test_nor_where_its_error_queue_says_nothing(question: str) -> None:
     meter, _ = connected(fake)
     assert question in remarks(meter)[0]
     assert values(meter.poll(1.0)) == [1.0]
+
+
+UNITED = {"1.5E+00": [UNASKED], "1.5E+00VAC": []}
+
+
+@pytest.mark.parametrize("number", UNITED)
+def test_a_dialect_without_a_question_says_so_where_numbers_are_bare(number: str, tmp_path: Path) -> None:
+    (tmp_path / "mine.toml").write_text('like = "plain"\n[panel]\nfunction = ""\n')
+    fake = FakeMeter(lambda: [(0.1, f"{number}\n".encode())])
+    meter, _ = connected(fake, Settings(coupling=Coupling.AC, dialect=str(tmp_path / "mine.toml")))
+    assert [values(meter.poll(1.0)) for _ in range(3)] == 3 * [[1.5]]
+    assert remarks(meter) == UNITED[number]
+    assert not [one for one in fake.heard if "FUNC?" in one or "STAT?" in one]
 
 
 def test_what_it_knows_in_part_is_watched_in_part() -> None:
