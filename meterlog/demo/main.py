@@ -32,10 +32,13 @@ _LIMIT_S = 600.0
 
 
 def demo(
+    context: typer.Context,
     folder: Annotated[Path, typer.Option(help="Where the demonstration keeps its data.")] = Path("demo-data"),
     live: Annotated[bool, typer.Option("--live", help="Open the page and do it by hand.")] = False,
 ) -> None:
     """Align a simulated tape machine: by itself, or with --live by your own hand on the page."""
+    if context.invoked_subcommand is not None:
+        return
     console = Console()
     try:
         with Programs(folder.absolute()) as programs:
@@ -130,9 +133,27 @@ def _meterlog(data: Path, *arguments: str) -> str:
     return done.stdout
 
 
+def drifting(
+    folder: Annotated[
+        Path | None, typer.Option(help="A new folder for its record; else a temporary one.")
+    ] = None,
+) -> None:
+    """A meter that begins to drift, and the week in which the charts of its checks find it."""
+    from meterlog.demo.drift import drift  # noqa: PLC0415 - charts are slow to load
+
+    try:
+        drift(folder)
+    except MeterlogError as error:
+        Console().print(f"[bold red]The demonstration stopped:[/] {error}")
+        raise typer.Exit(1) from error
+
+
 def run() -> None:
     """Entry point of the package."""
-    typer.run(demo)
+    app = typer.Typer(add_completion=False)
+    app.callback(invoke_without_command=True)(demo)
+    app.command("drift")(drifting)
+    app()
 
 
 if __name__ == "__main__":

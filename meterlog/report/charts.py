@@ -15,6 +15,7 @@ from meterlog.report.thinning import Point
 
 INK, QUIET, TRACE, BAND = "#26313b", "#77828b", "#2f5d73", "#dfe7d5"
 _WIDTH, _HEIGHT = 600, 150
+_NEAR_TIME, _NEAR_LEVEL = 0.03, 0.12  # of the picture: closer than this, numbers touch
 _FEW = 80  # so few readings are each drawn as a dot, for a line alone would hide how few they are
 
 
@@ -92,11 +93,34 @@ def _rule(level: float, dash: list[int]) -> Any:
 
 def _marks(trace: Trace, x: Any, divisor: float) -> list[Any]:
     """A diamond and a number at each captured value."""
-    rows = [{"time": m.time_s / divisor, "shown": m.shown, "label": m.label} for m in trace.marks]
-    at = _chart(rows).encode(x=x, y="shown:Q")
-    diamonds = at.mark_point(shape="diamond", size=70, filled=True, color=INK, opacity=1)
-    numbers = at.mark_text(dy=-11, fontSize=11, fontWeight="bold", color=INK).encode(text="label:N")
-    return [diamonds, numbers] if rows else []
+    if not trace.marks:
+        return []
+    diamonds = _at(trace.marks, x, divisor).mark_point(
+        shape="diamond", size=70, filled=True, color=INK, opacity=1
+    )
+    numbers = _at(numbered(trace), x, divisor).mark_text(dy=-11, fontSize=11, fontWeight="bold", color=INK)
+    return [diamonds, numbers.encode(text="label:N")]
+
+
+def _at(marks: Sequence[Mark], x: Any, divisor: float) -> Any:
+    rows = [{"time": mark.time_s / divisor, "shown": mark.shown, "label": mark.label} for mark in marks]
+    return _chart(rows).encode(x=x, y="shown:Q")
+
+
+def numbered(trace: Trace) -> list[Mark]:
+    """Where numbers would stand over each other they stand once, over the highest: "11, 12"."""
+    levels = [point.shown for point in trace.points if point.shown is not None]
+    span = max(levels, default=0.0) - min(levels, default=0.0)
+    near_s, near = _NEAR_TIME * trace.duration_s, _NEAR_LEVEL * span
+    placed: list[Mark] = []
+    for mark in trace.marks:
+        before = placed[-1] if placed else None
+        if before and abs(mark.time_s - before.time_s) <= near_s and abs(mark.shown - before.shown) <= near:
+            top, labels = max(mark.shown, before.shown), f"{before.label}, {mark.label}"
+            placed[-1] = Mark(before.time_s, top, labels)
+        else:
+            placed.append(mark)
+    return placed
 
 
 def _chart(rows: Sequence[Mapping[str, object]]) -> Any:

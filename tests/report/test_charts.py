@@ -32,6 +32,14 @@ def test_axes_say_what_they_show_and_marks_carry_their_numbers() -> None:
     assert {"dBu", "time since the step began, s", "17"} <= texts(svg)
 
 
+def test_numbers_that_would_stand_over_each_other_stand_once_and_those_apart_do_not() -> None:
+    """The picture is 99 s by 0.99 dB: marks 1 s and 0.05 dB apart would touch, 20 s or 0.5 dB do not."""
+    at = [Mark(70.0, 1.5, "16"), Mark(90.0, 1.5, "17"), Mark(91.0, 1.55, "18"), Mark(91.0, 1.0, "19")]
+    found = texts(drawn(trace(RISE, marks=at)))
+    assert {"16", "17, 18", "19"} <= found
+    assert not {"17", "18"} & found
+
+
 def test_a_gap_breaks_the_line() -> None:
     whole = lines(drawn(trace(RISE)))
     broken = lines(drawn(trace([p if p.time_s != 50.0 else Point(50.0, None) for p in RISE])))
