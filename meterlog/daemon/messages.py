@@ -14,7 +14,7 @@ from meterlog.report.shown import shown
 Json = dict[str, Any]
 Corrected = Callable[[Reading], Reading]
 """What a session makes of a reading."""
-_LEVELS = ("present", "target", "low", "high")
+_LEVELS = ("present", "target", "low", "high", "accept_low", "accept_high")
 
 
 def view_json(view: View, unit: Unit, scales: Scales, resolution: float = 0.0) -> Json:
@@ -25,7 +25,8 @@ def view_json(view: View, unit: Unit, scales: Scales, resolution: float = 0.0) -
 
 
 def guide_json(guide: Guide, scale: Scale, resolution: float) -> Json:
-    """present_text, target_text, low_text, high_text and distance_text are "" where there is no number."""
+    """present_text, target_text, low_text, high_text, distance_text, accept_low_text and accept_high_text are
+    "" where there is no number."""
     levels = {name: getattr(guide, name) for name in _LEVELS}
     steps = {name: resolution if name == "present" else _window_step(guide) for name in _LEVELS}
     texts = {

@@ -17,7 +17,14 @@ from meterlog.daemon.strangers import strangers_of
 from meterlog.daemon.timeline import Timeline
 from meterlog.daemon.version import VERSION
 from meterlog.errors import MeterlogError
-from meterlog.procedure import ActionKind, Engine, Outcome, Procedure, SessionState
+from meterlog.procedure import (
+    GUIDED_BY_THE_RULE,
+    ActionKind,
+    Engine,
+    Outcome,
+    Procedure,
+    SessionState,
+)
 from meterlog.records import (
     BenchUsed,
     Commission,
@@ -78,7 +85,7 @@ class Sessions:
         session_id = self.writer.begin_session(start)
         engine = Engine(procedure, *meters_of(self._bench_used(0), start.began_time_ns))
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
-        running.acted(origin_ns, ActionKind.START)
+        running.acted(origin_ns, ActionKind.START, GUIDED_BY_THE_RULE)
         if unit.surroundings:
             running.acted(origin_ns, ActionKind.SURROUNDINGS, unit.surroundings.text)
         known = warnings_before(self.bench, procedure, procedure.title)
@@ -143,7 +150,7 @@ class Sessions:
             self.writer.bench(session_id, bench)
             engine.use(*meters_of(bench, record.header.began_time_ns))
         if not sequence:
-            running.acted(monotonic_ns, ActionKind.START)
+            running.acted(monotonic_ns, ActionKind.START, GUIDED_BY_THE_RULE)
         if other_bench:
             self._tell_of_the_bench(running, monotonic_ns, notes)
         elif sequence and not running.ended:

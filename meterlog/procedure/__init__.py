@@ -5,6 +5,7 @@ from meterlog.procedure.checks import Finding, meter_findings
 from meterlog.procedure.engine import Engine
 from meterlog.procedure.errors import IllegalAction, ProcedureError
 from meterlog.procedure.events import (
+    GUIDED_BY_THE_RULE,
     Acted,
     ActionKind,
     Ending,
@@ -39,6 +40,7 @@ from meterlog.procedure.view import (
 )
 
 __all__ = [
+    "GUIDED_BY_THE_RULE",
     "Acted",
     "ActionKind",
     "Alarm",

@@ -8,8 +8,9 @@ from meterlog.procedure.ledger import NS
 from meterlog.procedure.model import Guard, Prepare
 from meterlog.procedure.patterns import Moment, Pattern, Progress, Unreferenced, pattern_for
 from meterlog.procedure.patterns.base import NOTHING
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.plan import PlannedStep
-from meterlog.procedure.showing import waiting_for_setup
+from meterlog.procedure.showing import waiting_for_setup, with_nothing_left
 from meterlog.procedure.view import Guide
 
 
@@ -17,10 +18,10 @@ class Attempt:
     """Begins with the confirmed setup, or at once where there is none."""
 
     def __init__(
-        self, planned: PlannedStep, known: Known, at_ns: int, guards: tuple[Guard, ...] = ()
+        self, planned: PlannedStep, known: Known, at_ns: int, guards: tuple[Guard, ...], ruling: Ruling
     ) -> None:
         self.step = planned.step
-        self._pattern = _pattern(planned, known, guards)
+        self._pattern = _pattern(planned, known, guards, ruling)
         self._set_up = not self.step.setup
         self.began_ns = self._evidence_ns = at_ns
         if self._set_up:
@@ -83,7 +84,10 @@ class Attempt:
         return self._pattern.verdict_so_far
 
     def guide(self) -> Guide:
-        return self._pattern.guide() if self._set_up else waiting_for_setup(self.step, self._pattern.channel)
+        if not self._set_up:
+            return waiting_for_setup(self.step, self._pattern.channel)
+        guide = self._pattern.guide()
+        return with_nothing_left(guide) if guide.nothing_left else guide
 
     def _confirm(self, at_ns: int) -> Progress:
         self._set_up = True
@@ -92,8 +96,8 @@ class Attempt:
         return Progress(finished=isinstance(self.step, Prepare))
 
 
-def _pattern(planned: PlannedStep, known: Known, guards: tuple[Guard, ...]) -> Pattern:
+def _pattern(planned: PlannedStep, known: Known, guards: tuple[Guard, ...], ruling: Ruling) -> Pattern:
     step, pass_ = planned.step, planned.pass_
     if lacking := missing(step, pass_, known):
         return Unreferenced(lacking)
-    return pattern_for(resolved(step, pass_, known), Moment(pass_, known, guards))
+    return pattern_for(resolved(step, pass_, known), Moment(pass_, known, guards, ruling))

@@ -12,6 +12,7 @@ from meterlog.procedure.attempt import Attempt
 from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import (
+    GUIDED_BY_THE_RULE,
     Acted,
     ActionKind,
     Ending,
@@ -30,6 +31,7 @@ from meterlog.procedure.lags import Lags, with_lags
 from meterlog.procedure.ledger import Ledger
 from meterlog.procedure.model import Procedure
 from meterlog.procedure.patterns import Capture, Progress
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.plan import PlannedStep, plan_of
 from meterlog.procedure.showing import alarming, view_of
 from meterlog.procedure.standing import Standing, Standings
@@ -61,11 +63,11 @@ class Engine:
         self._standings = Standings(self.plan)
         self._known = Known(self.plan)
         self._guards = GuardWatch(procedure)
-        self._started = False
-        self._attempt = Attempt(self.plan[0], self._known, 0, self._guards.watching(self.plan[0]))
+        self._started = self._guided_by_the_rule = False
         self._appraisal = Appraisal(meters, conditions)
         self._correcting = Correcting(procedure, meters)
         self._ledger = Ledger(procedure, self._appraisal, self._known, self._correcting)
+        self._attempt = self._attempt_at(0, 0)
         self._judged = Judged()
         self._closed_with: Verdict | None = None
 
@@ -151,6 +153,7 @@ class Engine:
 
     def _start(self, event: Acted) -> list[Outcome]:
         self._started = True
+        self._guided_by_the_rule = event.text == GUIDED_BY_THE_RULE
         self._begin(0, event.at_ns)
         return []
 
@@ -266,10 +269,14 @@ class Engine:
     def _begin(self, place: int, at_ns: int) -> None:
         self.place = place
         self._guards.begin(self.plan[place])
-        planned = self.plan[place]
-        self._attempt = Attempt(planned, self._known, at_ns, self._guards.watching(planned))
+        self._attempt = self._attempt_at(place, at_ns)
         self._standing.begin(at_ns)
         self._judged = Judged()
+
+    def _attempt_at(self, place: int, at_ns: int) -> Attempt:
+        planned = self.plan[place]
+        ruling = self._ledger.ruling(planned) if self._guided_by_the_rule else Ruling()
+        return Attempt(planned, self._known, at_ns, self._guards.watching(planned), ruling)
 
     def _step_progress(self, progress: Progress, at_ns: int) -> list[Outcome]:
         outcomes: list[Outcome] = [self._kept(capture, at_ns) for capture in progress.captures]

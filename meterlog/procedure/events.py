@@ -51,6 +51,11 @@ class Measured:
     reading: Reading
 
 
+GUIDED_BY_THE_RULE = "guided by the decision rule"
+"""The text of a START: the hand is led to where a value passes. Of sessions begun without it the hand was led
+to the limits, and they are replayed so."""
+
+
 @dataclass(frozen=True, slots=True)
 class Acted:
     """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,

@@ -4,12 +4,15 @@ A value whose limits lie about another measured value is judged as compared with
 common, above all the error of gain of one meter on one range, is then no part of the doubt.
 """
 
+from collections.abc import Iterable
+from copy import copy
+from functools import partial
 from typing import NamedTuple
 
 from meterlog.accuracy import Verdict
 from meterlog.accuracy.appraisal import Appraisal, Observation
 from meterlog.accuracy.budget import Budget, Uncertain
-from meterlog.accuracy.decision import SIMPLE, DecisionRule
+from meterlog.accuracy.decision import DecisionRule
 from meterlog.accuracy.specification import Shown
 from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.events import Beside, Origin, Role, SettledValue
@@ -17,6 +20,7 @@ from meterlog.procedure.formulas import Share
 from meterlog.procedure.known import Known
 from meterlog.procedure.model import Procedure, Rows
 from meterlog.procedure.patterns import Capture
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.plan import PlannedStep
 from meterlog.quantity import Unit
 
@@ -55,8 +59,8 @@ class Ledger:
         entry = self._entry(capture, planned)
         about = self._about(capture, planned)
         budget = self._budget(entry, capture, about)
-        known = entry.known and (about is None or self._entries[about - 1].known)
         self._entries.append(entry)
+        known = self._is_known(len(self._entries), about)
         return SettledValue(
             number=len(self._entries),
             place=planned.place,
@@ -85,6 +89,27 @@ class Ledger:
             budget=budget.lines,
             correction=entry.correction,
         )
+
+    def ruling(self, planned: PlannedStep) -> Ruling:
+        """What the rule will say of the values of a step."""
+        asked = partial(self._guard_band, planned=planned)
+        return Ruling(asked if self._rule.by_uncertainty else None)
+
+    def _guard_band(self, captures: Iterable[Capture], planned: PlannedStep) -> float:
+        """How wide it would be for the last of these, were they settled now; nothing is kept. 0.0 where it is
+        not known how sure the value is."""
+        trial = copy(self)
+        trial._entries, trial._latest = [*self._entries], dict(self._latest)
+        *_, value = (trial.settle(capture, planned, attempt=0, at_ns=0) for capture in captures)
+        if not trial._is_known(value.number, value.about):
+            return 0.0
+        return self._rule.guard_band(
+            value.low, value.high, value.standard_uncertainty, value.expanded_uncertainty
+        )
+
+    def _is_known(self, number: int, about: int | None) -> bool:
+        """Whether how sure it is rests on meters that somebody has described."""
+        return all(self._entries[one - 1].known for one in (number, about) if one is not None)
 
     def _entry(self, capture: Capture, planned: PlannedStep) -> _Entry:
         """The value with all errors that are known of it."""
@@ -165,7 +190,7 @@ class Ledger:
         verdict = self._rule.decide(
             budget.value, capture.low, capture.high, budget.standard_uncertainty, budget.expanded_uncertainty
         )
-        sure = known or self._rule == SIMPLE or verdict.is_failure
+        sure = known or not self._rule.by_uncertainty or verdict.is_failure
         return verdict if sure else Verdict.NOT_JUDGED
 
     def _unit(self, capture: Capture) -> Unit:

@@ -1,5 +1,6 @@
 """What no step pattern shows: plan, wait for a setup, alarm of a guard; and all of it together."""
 
+from dataclasses import replace
 from typing import Protocol
 
 from meterlog.accuracy import Verdict
@@ -8,12 +9,21 @@ from meterlog.procedure.plan import PlannedStep
 from meterlog.procedure.standing import Standing, Standings
 from meterlog.procedure.view import Alarm, Cue, Guide, PlannedStepView, SessionState, Sound, View
 
+NOTHING_LEFT = (
+    "The value is as uncertain as its window is wide: the guard band leaves nothing that would pass."
+)
+
 
 def waiting_for_setup(step: Step, channel: str) -> Guide:
     """The pedal says that what `setup` asks for is done."""
     return Guide(
         do_now=f"{step.setup} Then press.", awaiting_go_on=True, channel=channel, cue=Cue(Sound.PRESS)
     )
+
+
+def with_nothing_left(guide: Guide) -> Guide:
+    """The hand is guided by the limits, and told that this will not be enough."""
+    return replace(guide, do_now=f"{guide.do_now} {NOTHING_LEFT}")
 
 
 def alarming(alarm: Alarm) -> Guide:

@@ -73,6 +73,8 @@ class Guide:
     present          level now, base unit: the last readings, as far as they agree
     target, low, high    base unit, None where there is none (yet)
     direction        which way to go, HOLD where the hand should let go
+    accept_low, accept_high    where a level has to lie to pass, where a guard band makes that less
+    nothing_left     the guard band is so wide that nothing passes
     distance         signed, how far `present` is from the target in `distance_unit` ("dB", "%", "mV"...)
     progress         0..1 of the dwell, hold or timer that is running; None if none runs
     asks_for         what is to be typed in, "" if nothing is: "reading in VU", "name"
@@ -87,6 +89,9 @@ class Guide:
     target: float | None = None
     low: float | None = None
     high: float | None = None
+    accept_low: float | None = None
+    accept_high: float | None = None
+    nothing_left: bool = False
     distance: float | None = None
     distance_unit: str = ""
     direction: Direction = Direction.NONE

@@ -162,6 +162,8 @@ def view_json(shown: View) -> Json:
         "target_text": level_text(guide.target),
         "low_text": level_text(guide.low),
         "high_text": level_text(guide.high),
+        "accept_low_text": level_text(guide.accept_low),
+        "accept_high_text": level_text(guide.accept_high),
         "distance_text": "" if guide.distance is None else f"{guide.distance:+.2f} {guide.distance_unit}",
     }
     return fields

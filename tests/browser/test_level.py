@@ -42,6 +42,22 @@ def test_inside_the_window_the_shape_and_the_words_change(page: Page, daemon: Fa
     assert page.locator("#scale .marker").evaluate(shape) != outside
 
 
+def test_what_passes_is_drawn_and_said_where_a_guard_band_makes_it_less(
+    page: Page, daemon: FakeDaemon
+) -> None:
+    short = replace(LEVEL, present=volts(3.8), accept_low=volts(3.85), accept_high=volts(4.15))
+    daemon.show(live(view(LEVEL)))
+    expect(page.locator("#scale .passes")).to_be_hidden()
+    expect(page.locator("#passes-word")).to_have_text("")
+    daemon.show(live(view(short), channel(level_dbu=3.8)))
+    expect(page.locator("#where-word")).to_have_text("inside the limits, within the guard band")
+    expect(page.locator("#scale")).to_have_attribute("data-where", "short")
+    expect(page.locator("#passes-word")).to_have_text("passes from +3.85 dBu to +4.15 dBu")
+    assert at(page, ".window") < at(page, ".marker") < at(page, ".passes") < at(page, ".target")
+    daemon.show(live(view(replace(LEVEL, nothing_left=True))))
+    expect(page.locator("#passes-word")).to_contain_text("nothing passes")
+
+
 def test_down_is_said_when_the_level_must_fall(page: Page, daemon: FakeDaemon) -> None:
     high = replace(LEVEL, present=volts(4.6), distance=0.6, direction=Direction.DOWN)
     daemon.show(live(view(high), channel(level_dbu=4.6)))

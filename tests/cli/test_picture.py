@@ -204,6 +204,16 @@ def test_the_bell_is_for_what_must_be_heard(tmp_path: Any) -> None:
     assert "gone" not in drawn(follower.scene)
 
 
+def test_what_passes_stands_below_the_limits_where_it_is_less() -> None:
+    assert "passes" not in drawn(Scene(live=live()))
+    guarded = replace(GUIDE, accept_low=volts(3.85), accept_high=volts(4.15))
+    assert "passes: +3.85 dBu to +4.15 dBu" in drawn(Scene(live=live(guarded)))
+    one_sided = replace(GUIDE, accept_low=volts(3.85))
+    assert "passes: from +3.85 dBu" in drawn(Scene(live=live(one_sided)))
+    nothing = drawn(Scene(live=live(replace(GUIDE, nothing_left=True))))
+    assert "passes: nothing, the guard band leaves none of it" in nothing
+
+
 def alarmed(*, tripped: bool, time_s: float = 60.0) -> Json:
     guide = Guide(
         do_now="Panel drive: beyond the limit. Turn it down.",
@@ -249,11 +259,14 @@ def test_messages_of_a_later_version_are_passed_over(tmp_path: Any) -> None:
 
 
 def guide(**levels: float | None) -> Json:
-    return {"low": 1.0, "high": 3.0, "target": 2.0, "present": 2.0} | levels
+    accepted = {"accept_low": None, "accept_high": None}
+    return {"low": 1.0, "high": 3.0, "target": 2.0, "present": 2.0} | accepted | levels
 
 
 def test_the_window_line_shows_place_by_position() -> None:
     assert window_line(guide(present=None), 12) == "····[·:·]···"
+    passing = guide(low=0.0, high=4.0, accept_low=1.0, accept_high=3.0, present=None)
+    assert window_line(passing, 12) == "····[(:)]···"
     line = window_line(guide(present=1.5), 61)
     assert line.index("[") < line.index("◆") < line.index(":") < line.index("]")
     assert window_line(guide(present=-100.0), 61)[0] == "◆"

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 
 from meterlog.accuracy import InUse
 from meterlog.procedure import (
+    GUIDED_BY_THE_RULE,
     Acted,
     ActionKind,
     Engine,
@@ -54,8 +55,9 @@ class Bench:
         noise: float = 2e-4,
         meters: Mapping[str, InUse] | None = None,
         rule: str = "",
+        start: str = GUIDED_BY_THE_RULE,
     ) -> None:
-        """`rule`: more lines for the head of the file."""
+        """`rule`: more lines for the head of the file; `start`: the text of the beginning."""
         text = HEAD.replace('revision = "1"', f'revision = "1"\n{rule}') + steps
         self.engine = Engine(load_procedure_text(text, "test.toml"), meters)
         self.levels: dict[str, Callable[[float], float]] = {}
@@ -65,7 +67,7 @@ class Bench:
         self.fields: dict[str, object] = {}  # of every reading from now on
         self._noise = noise
         self._random = random.Random(seed)
-        self.act(ActionKind.START)
+        self.act(ActionKind.START, start)
 
     @property
     def settled(self) -> list[SettledValue]:

@@ -9,6 +9,7 @@ from typing import Self
 from sqlalchemy import Engine
 
 from meterlog.procedure import (
+    GUIDED_BY_THE_RULE,
     Acted,
     ActionKind,
     Event,
@@ -81,7 +82,7 @@ class Recorded:
         )
         self._writer.instrument(self.id, METER)
         self._writer.instrument(self.id, replace(METER, seen_time_ns=BEGAN_NS + NS, since_sequence=2))
-        self.act(ActionKind.START)
+        self.act(ActionKind.START, GUIDED_BY_THE_RULE)
 
     def __enter__(self) -> Self:
         return self

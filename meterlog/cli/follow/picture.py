@@ -133,8 +133,24 @@ def _window(guide: Json, width: int) -> list[RenderableType]:
     way = " ".join(
         part for part in (_ARROWS.get(guide["direction"], ""), distance, guide["direction"]) if part
     )
-    texts = (Text(line), Text(limits), Text(way, style="bold green" if inside else "bold"))
+    texts = (Text(line), Text(limits), _accepted(guide), Text(way, style="bold green" if inside else "bold"))
     return [text for text in texts if text.plain]
+
+
+def _accepted(guide: Json) -> Text:
+    """What passes, where a guard band makes that less than the limits."""
+    if guide["nothing_left"]:
+        return Text("passes: nothing, the guard band leaves none of it", style="bold yellow")
+    low, high = guide["accept_low_text"], guide["accept_high_text"]
+    if not low and not high:
+        return Text("")
+    return Text(
+        f"passes: {low} to {high}"
+        if low and high
+        else f"passes: from {low}"
+        if low
+        else f"passes: up to {high}"
+    )
 
 
 def _motion(view: Json, guide: Json) -> Text:

@@ -50,14 +50,17 @@ def _height(number: float, lowest: float, highest: float) -> str:
 
 
 def window_line(guide: dict[str, Any], columns: int) -> str:
-    """`[` and `]` are the limits, `:` the target, `◆` the level now, at the edge if it lies beyond.
+    """`[` and `]` are the limits, `(` and `)` what passes where that is less, `:` the target, `◆` the level
+    now, at the edge if it lies beyond.
 
     "" where no window is.
     """
     low, high, present = guide["low"], guide["high"], guide["present"]
     if low is None or high is None or not high > low:
         return ""
-    marks = {low: "[", high: "]"} | ({} if guide["target"] is None else {guide["target"]: ":"})
+    ends = {guide["accept_low"]: "(", guide["accept_high"]: ")"}
+    passing = {level: mark for level, mark in ends.items() if level is not None}
+    marks = passing | {low: "[", high: "]"} | ({} if guide["target"] is None else {guide["target"]: ":"})
     line = ["·"] * columns
     for level, mark in (*marks.items(), *([] if present is None else [(present, "◆")])):
         line[_column(level, low, high, columns)] = mark

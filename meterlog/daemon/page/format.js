@@ -32,9 +32,21 @@ export function decimals(text) {
   return /[.,](\d+)/.exec(text)?.[1].length ?? 0;
 }
 
-/** "low", "inside" or "high"; "" where nothing limits or there is no value. */
-export function whereInWindow({ present, low, high }) {
+const beyond = (value, low, high) => {
+  if (low !== null && value < low) return "low";
+  return high !== null && value > high ? "high" : "";
+};
+
+/** "low", "inside" or "high", and "short" inside the limits but within the guard band; "" where nothing limits or
+ * there is no value. */
+export function whereInWindow({ present, low, high, accept_low = null, accept_high = null }) {
   if (present === null || (low === null && high === null)) return "";
-  if (low !== null && present < low) return "low";
-  return high !== null && present > high ? "high" : "inside";
+  return beyond(present, low, high) || (beyond(present, accept_low, accept_high) ? "short" : "inside");
+}
+
+/** What passes, in words, where a guard band makes that less than the limits. */
+export function passesText({ accept_low_text: from = "", accept_high_text: to = "", nothing_left = false }) {
+  if (nothing_left) return "nothing passes: the guard band leaves none of the window";
+  if (from && to) return `passes from ${from} to ${to}`;
+  return from ? `passes from ${from}` : to && `passes up to ${to}`;
 }

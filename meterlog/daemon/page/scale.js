@@ -2,12 +2,18 @@
 // The window is drawn evenly; what lies outside is pressed together, so that the marker moves however far off it is.
 
 import { element, setText } from "./dom.js";
-import { whereInWindow, withoutUnit } from "./format.js";
+import { passesText, whereInWindow, withoutUnit } from "./format.js";
 
 const LOW_AT = 0.3;
 const HIGH_AT = 0.7;
 const TICKS = [1, 2, 4, 8]; // window widths beyond an edge; their crowding shows the pressing
-const WHERE_WORDS = { low: "below the window", inside: "inside the window", high: "above the window", "": "" };
+const WHERE_WORDS = {
+  low: "below the window",
+  inside: "inside the window",
+  short: "inside the limits, within the guard band",
+  high: "above the window",
+  "": "",
+};
 
 /** 0 at the edge, towards 1 far away, one half at a distance of one width. */
 const pressed = (distance, width) => distance / (width + distance);
@@ -63,6 +69,7 @@ export class Scale {
     const marker = nearness ? guide.cue.amount : positionOn(guide, guide.present ?? 0);
     this.#node.hidden = marker === null;
     setText(element("where-word"), WHERE_WORDS[whereInWindow(guide)]);
+    setText(element("passes-word"), passesText(guide));
     if (marker === null) return;
     this.#node.classList.toggle("nearness", nearness);
     this.#node.dataset.where = whereInWindow(guide);
@@ -74,7 +81,7 @@ export class Scale {
   #renderNearness() {
     this.#place(".label.low", 0, true, "far from it");
     this.#place(".label.high", 1, true, "nearest so far");
-    for (const part of [".window", ".target", ".label.aim"]) this.#place(part, 0, false);
+    for (const part of [".window", ".passes", ".target", ".label.aim"]) this.#place(part, 0, false);
     this.#drawTicks("", []);
   }
 
@@ -82,12 +89,22 @@ export class Scale {
     const { from, to } = windowOn(guide);
     const window = this.#place(".window", from, to > from);
     window.style.setProperty("--length", to - from);
+    this.#drawPassing(guide);
     const target = guide.target === null ? 0 : positionOn(guide, guide.target);
     this.#place(".target", target, guide.target !== null);
     this.#place(".label.aim", target, guide.target !== null, guide.target_text);
     this.#place(".label.low", LOW_AT, guide.low !== null, withoutUnit(guide.low_text ?? "", unitText));
     this.#place(".label.high", HIGH_AT, guide.high !== null, withoutUnit(guide.high_text ?? "", unitText));
     this.#drawTicks(`${guide.low} ${guide.target} ${guide.high}`, ticksOn(guide));
+  }
+
+  #drawPassing(guide) {
+    const { from, to } = windowOn(guide);
+    const [low, high] = [guide.accept_low ?? null, guide.accept_high ?? null];
+    const start = low === null ? from : positionOn(guide, low);
+    const end = high === null ? to : positionOn(guide, high);
+    const passing = this.#place(".passes", start, low !== null || high !== null);
+    passing.style.setProperty("--length", end - start);
   }
 
   #place(selector, at, visible, text) {

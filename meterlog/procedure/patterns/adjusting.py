@@ -7,6 +7,7 @@ from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.ruling import Narrowing
 from meterlog.procedure.patterns.stuck import Stuck
 from meterlog.procedure.patterns.watch import HAND_S, Stillness
 from meterlog.procedure.patterns.window import Window
@@ -20,6 +21,10 @@ _WORDS = {
     Direction.NONE: "Waiting for a reading.",
 }
 _NO_FURTHER = "It has not moved for {:.0f} s: a trimmer at its end, a loose probe? If that is all, press."
+_SHORT = "Inside the limits, but not by as much as it is uncertain: a little {}."
+_UNSURE = (
+    "Inside, but too unsteady to tell whether it passes. Hold still, or press to have it judged as it is."
+)
 _BETTER = "Inside, and accepted if left so; a little {} would be better."
 
 
@@ -36,12 +41,14 @@ class Adjusting(Pattern):
         *,
         about: str = "",
         tolerance: Tolerance | None = None,
+        narrowing: Narrowing,
     ) -> None:
         """`tolerance` as of `Watch`: how well the level must be known, if not as `stillness` says."""
+        self._narrowing = narrowing
         self.channel = channel
         self._role = role
         self._about = about
-        self._window = window
+        self._limits = window
         self._hold = Hold(stillness, hold_s, tolerance)
         self._span = stillness.span
         self.restart()
@@ -58,11 +65,11 @@ class Adjusting(Pattern):
 
     def go_on(self, at_s: float) -> Progress:
         """Ends the hold early. A value outside the window is never taken by a slip of the foot, but where it
-        has not moved for long the pedal says that it goes no further, and the step has failed."""
+        has not moved for long the pedal says that it goes no further: then the rule judges it as it is."""
         if self._hold.ready(at_s, self._window):
-            return self._captured()
+            return self._captured(pressed=True)
         if self._goes_no_further and not self._hold.watch.silent(at_s):
-            return replace(self._captured(), reason=f"goes no further: {self._short_by()}")
+            return replace(self._taken(self._capture()), reason=f"goes no further: {self._short_by()}")
         raise IllegalAction("not settled inside the window yet; to leave the step, skip it with a reason")
 
     @property
@@ -75,12 +82,29 @@ class Adjusting(Pattern):
         away = self._window.span.deviation(self._hold.settlement.value or 0.0, self._window.target)
         return f"{away:+.3g} {self._window.span.shown_unit} from the target"
 
-    def _captured(self) -> Progress:
-        settlement = self._hold.settlement
-        capture = Capture(
-            role=self._role, channel=self.channel, settlement=settlement, **self._window.limits()
+    @property
+    def _window(self) -> Window:
+        """Where the level has to come to pass."""
+        return self._narrowing.of(self._limits)
+
+    def _captured(self, *, pressed: bool = False) -> Progress:
+        """Unless it is too unsure to pass where it is."""
+        capture = self._capture()
+        if self._narrowing.lets_go(self._limits, capture, pressed=pressed):
+            return self._taken(capture)
+        self._hold.refused(unsure=self._narrowing.unsure)
+        return Progress(capture.settlement.motion)
+
+    def _capture(self) -> Capture:
+        return Capture(
+            role=self._role,
+            channel=self.channel,
+            settlement=self._hold.settlement,
+            **self._limits.limits(),
         )
-        return Progress(settlement.motion, (capture,), finished=True, verdict=capture.verdict)
+
+    def _taken(self, capture: Capture) -> Progress:
+        return Progress(capture.settlement.motion, (capture,), finished=True, verdict=capture.verdict)
 
     def guide(self) -> Guide:
         watch = self._hold.watch
@@ -92,7 +116,7 @@ class Adjusting(Pattern):
             progress=self._hold.progress,
             why_not=watch.why_not,
             cue=self._cue(),
-            **self._window.limits(),
+            **self._window.bounds(),
             **self._window.distance(watch.present),
         )
 
@@ -107,7 +131,11 @@ class Adjusting(Pattern):
             return _WORDS[Direction.NONE]
         if self._goes_no_further:
             return f"{_NO_FURTHER.format(self._stuck.for_s)} {_WORDS[self._window.direction(present)]}"
+        if self._narrowing.unsure and self._window.contains(present):
+            return _UNSURE
         direction = Direction.HOLD if self._hold.closing else self._window.direction(present)
         if direction is not Direction.HOLD and self._window.contains(present):
             return _BETTER.format(direction)
+        if self._window.is_short(present):
+            return _SHORT.format(direction)
         return _WORDS[direction]

@@ -12,6 +12,7 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.converging import Rounds
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction, Guide, Sound
@@ -30,7 +31,7 @@ class Phase(StrEnum):
 @pattern_for.register
 def _(step: Alternate, moment: Moment) -> Pattern:
     aims = (Differences if step.mode == "difference" else Aims)(step, moment.guards)
-    return Alternating(step, aims, trims=not moment.looking)
+    return Alternating(step, aims, moment.ruling, trims=not moment.looking)
 
 
 class Alternating(Pattern):
@@ -41,9 +42,11 @@ class Alternating(Pattern):
     left beside its target on purpose is captured against its own window: it passes only in a clean round.
     """
 
-    def __init__(self, step: Alternate, aims: Aims, *, trims: bool) -> None:
+    def __init__(self, step: Alternate, aims: Aims, ruling: Ruling, *, trims: bool) -> None:
         self._step = step
         self._aims = aims
+        self._ruling = ruling
+        self._guard_bands: dict[str, float] = {}  # by condition: as foreseen, then as of its last value
         self._trims = trims
         self._rounds = Rounds(len(step.condition), step.rounds)
         self._enter()
@@ -55,6 +58,11 @@ class Alternating(Pattern):
         self._hold = Hold(still, condition.hold if self._trims else 0.0)
         self._phase = Phase.SET_UP
         self._aim: float | None = None
+        if condition.name not in self._guard_bands:
+            window = Window.around(condition.aim.base, condition.tolerance)
+            self._guard_bands[condition.name] = self._ruling.likely(
+                window, condition.channel, self._role, condition=condition.name
+            )
 
     def part(self, channel: str) -> str:
         return self._condition.name
@@ -64,19 +72,29 @@ class Alternating(Pattern):
         return self._step.condition[self._rounds.index]
 
     @property
+    def _role(self) -> Role:
+        return Role.ADJUSTED if self._trims else Role.MEASURED
+
+    @property
     def _own_window(self) -> Window:
         """Where the condition holds."""
-        return Window.around(self._condition.aim.base, self._condition.tolerance)
+        return self._around(self._condition.aim.base)
+
+    def _around(self, target: float, inner: float | None = None) -> Window:
+        """Narrowed by the condition's guard band; `inner` as of `Window.aimed_at`."""
+        tolerance = self._condition.tolerance
+        window = (
+            Window.around(target, tolerance) if inner is None else Window.aimed_at(target, tolerance, inner)
+        )
+        return window.narrowed(self._guard_bands[self._condition.name])
 
     @property
     def _window(self) -> Window:
         """A condition that holds is not to be bettered: that would be a touch."""
         target = self._aims.target(self._rounds.index) if self._trims else self._condition.aim.base
         if self._phase is Phase.TRIM:
-            return Window.aimed_at(
-                target if self._aim is None else self._aim, self._condition.tolerance, _INNER
-            )
-        return Window.around(target, self._condition.tolerance)
+            return self._around(target if self._aim is None else self._aim, _INNER)
+        return self._around(target)
 
     @property
     def _looks_only(self) -> bool:
@@ -139,7 +157,7 @@ class Alternating(Pattern):
     def _taken(self) -> Progress:
         settlement = self._hold.settlement
         capture = Capture(
-            role=Role.ADJUSTED if self._trims else Role.MEASURED,
+            role=self._role,
             channel=self.channel,
             settlement=settlement,
             condition=self._condition.name,
@@ -148,7 +166,8 @@ class Alternating(Pattern):
         )
         if self._phase is Phase.TRIM:
             self._aims.left(self._rounds.index, settlement)
-        held = self._phase is Phase.KEEP and not self._looks_only and capture.verdict is Verdict.PASS
+        self._guard_bands[capture.condition] = self._ruling.guard_band(capture)
+        held = self._phase is Phase.KEEP and not self._looks_only and self._ruling.passes(capture)
         finished, verdict, reason = self._next(capture.verdict, held=held)
         return Progress(settlement.motion, (capture,), finished, verdict, reason)
 
@@ -195,7 +214,7 @@ class Alternating(Pattern):
 
     def guide(self) -> Guide:
         watch, window = self._hold.watch, self._window
-        keywords = window.limits() | window.distance(watch.present)
+        keywords = window.bounds() | window.distance(watch.present)
         direction = keywords.pop("direction", Direction.NONE)
         return Guide(
             do_now=self._words(direction),

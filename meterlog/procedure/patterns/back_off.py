@@ -8,6 +8,7 @@ from meterlog.procedure.model import StopBackOff
 from meterlog.procedure.patterns.approach import Approach
 from meterlog.procedure.patterns.base import Progress
 from meterlog.procedure.patterns.peaked import AFRESH, Peaked, Phase
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.watch import HAND_S
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Sound
@@ -26,9 +27,9 @@ class BackingOff(Peaked):
     extremum counts, not its position: that is uncertain by sqrt(step/fall) of the travel on a coarse display.
     """
 
-    def __init__(self, step: BackOffStep | StopBackOff) -> None:
+    def __init__(self, step: BackOffStep | StopBackOff, ruling: Ruling) -> None:
         self._step = step
-        super().__init__(step)
+        super().__init__(step, ruling)
 
     def restart(self) -> None:
         super().restart()
@@ -54,7 +55,7 @@ class BackingOff(Peaked):
     @property
     def _window(self) -> Window | None:
         """None on the way back: coming from too far nothing counts."""
-        return self._aim if self._phase is Phase.FALL else None
+        return self._narrowing.of(self._aim) if self._aim and self._phase is Phase.FALL else None
 
     def _lose_aim(self) -> None:
         """Something beyond the extremum that was taken for it: the search goes on."""
@@ -67,6 +68,7 @@ class BackingOff(Peaked):
         """The extremum is known (or a better one is): so is the target."""
         self._aimed = level
         self._aim = aim = self._aim_at(level)
+        self._foresee(aim)
         self._fall = BackOff(level, aim.target, reaction_s=_SLOWING_S, lag_s=self._step.lag)
         tolerance, target = aim.span.half_width(aim.target), self._signed(aim.target)
         above = min(target + _ABOVE * tolerance, self._signed(self._search.bracket_edge))
@@ -125,7 +127,7 @@ class BackingOff(Peaked):
         aim, window = self._heading, self._window
         if aim is None:
             return {}
-        return ({"target": aim.target} if window is None else window.limits()) | aim.distance(present)
+        return ({"target": aim.target} if window is None else window.bounds()) | aim.distance(present)
 
     def _words(self) -> str:
         step = self._step

@@ -36,8 +36,14 @@ class Capture:
 
     @property
     def verdict(self) -> Verdict:
+        """By the limits alone."""
         assert self.settlement.value is not None
         return decide(self.settlement.value, self.low, self.high)
+
+    def within(self, guard_band: float) -> bool:
+        """Whether it lies so far inside its limits; without any it does not fail."""
+        assert self.settlement.value is not None
+        return decide(self.settlement.value, self.low, self.high, guard_band) is not Verdict.FAIL
 
 
 @dataclass(frozen=True, slots=True)

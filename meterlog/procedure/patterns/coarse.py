@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
+from meterlog.procedure.events import Beside
 from meterlog.procedure.model import Extremum
-from meterlog.procedure.patterns.base import NOTHING, Pattern, Progress
+from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.delegating import Delegating
 from meterlog.procedure.patterns.extremum import SeekingExtremum
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.signals import COARSE
 from meterlog.procedure.view import Cue, Guide, Sound
@@ -18,8 +20,9 @@ _FINE_PARTS = 2
 class CoarseThenFine(Delegating):
     """With the coarse tone, to the fine tone by the pedal, with the fine tone."""
 
-    def __init__(self, step: Extremum) -> None:
+    def __init__(self, step: Extremum, ruling: Ruling) -> None:
         assert step.coarse is not None
+        self._ruling = ruling
         self.channel = step.channel
         self._step = step
         coarse = {"bracket": step.coarse.bracket, "tolerance": step.coarse.tolerance, "settle": None}
@@ -31,9 +34,9 @@ class CoarseThenFine(Delegating):
         """From the coarse tone: where that left the screw is what the fine one is judged by."""
         self._parts: list[Pattern] = [
             SettingUp(self.channel, self._coarse_setup),
-            SeekingExtremum(self._coarse),
+            SeekingExtremum(self._coarse, self._ruling),
             SettingUp(self.channel, self._fine_setup),
-            FineSeeking(self._step),
+            FineSeeking(self._step, self._ruling),
         ]
         self.at_hand = self._parts.pop(0)
 
@@ -44,8 +47,15 @@ class CoarseThenFine(Delegating):
         if not self._parts:
             return progress
         self.at_hand = self._parts.pop(0)
-        captures = tuple(replace(capture, condition=COARSE) for capture in progress.captures)
+        captures = tuple(_of_the_coarse(capture) for capture in progress.captures)
         return Progress(progress.motion, captures)
+
+
+def _of_the_coarse(capture: Capture) -> Capture:
+    """What its limits lie about is a level of the coarse tone too."""
+    about = capture.about
+    beside = about._replace(condition=COARSE) if isinstance(about, Beside) else about
+    return replace(capture, condition=COARSE, about=beside)
 
 
 class SettingUp(Pattern):
@@ -69,8 +79,8 @@ class SettingUp(Pattern):
 class FineSeeking(SeekingExtremum):
     """What is worse than the level at which the coarse tone left it is a side peak and no extremum."""
 
-    def __init__(self, step: Extremum) -> None:
-        super().__init__(step)
+    def __init__(self, step: Extremum, ruling: Ruling) -> None:
+        super().__init__(step, ruling)
         self._left_at: float | None = None
 
     def reading(self, at_s: float, reading: Reading) -> Progress:

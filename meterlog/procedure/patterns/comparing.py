@@ -10,6 +10,7 @@ from meterlog.procedure.model import Match
 from meterlog.procedure.model.matching import Side
 from meterlog.procedure.patterns.base import Capture
 from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.ruling import Narrowing
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction
 
@@ -20,13 +21,25 @@ class Comparing:
 
     step: Match
     trims: bool
+    narrowing: Narrowing
 
     def window(self, stays: float | None) -> Window | None:
         """Where the moving side has to come; None as long as nobody knows."""
         if stays is None:
             return None
         make = Window.aimed_at if self.trims else Window.around
-        return make(stays, self.step.tolerance)
+        return self.narrowing.of(make(stays, self.step.tolerance))
+
+    def foresee(self, stays: float, origin: Origin | None, *before: Capture) -> None:
+        """How sure the moving side is likely to be about one that stays at this level."""
+        window, moving = Window.around(stays, self.step.tolerance), self.step.moving
+        role = self.origin(moving).role
+        self.narrowing.foresee(window, moving.channel, role, *before, condition=moving.name, about=origin)
+
+    def agree(self, window: Window | None, *sides: Capture, pressed: bool = False) -> bool:
+        """Whether the moving side, which comes last, may be let go where it was turned. The difference
+        says the same on another scale."""
+        return not self.trims or window is None or self.narrowing.lets_go(window, *sides, pressed=pressed)
 
     def done(self, hold: Hold) -> bool:
         """Whether the moving side can be taken: kept in the window, or just still where nobody trims."""
@@ -79,7 +92,7 @@ class Comparing:
         if window is None:
             return {}
         cue = window.cue(present) if self.trims else Cue()
-        return window.limits() | window.distance(present) | {"cue": cue}
+        return window.bounds() | window.distance(present) | {"cue": cue}
 
     def words(self, direction: Direction) -> str:
         """Which side to move, and which way."""

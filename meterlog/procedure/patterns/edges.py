@@ -16,17 +16,19 @@ class Edges:
         self.lit: float | None = None
         self._lit_at_most = 0.0  # with what it is known to
         self.unlit: float | None = None
-        self.verdict = Verdict.NOT_JUDGED  # of the level at which it came on
+        self.verdict = Verdict.NOT_JUDGED  # of the level at which it came on, by the limits
+        self.lit_passes = False  # by the procedure's rule
 
-    def came_on(self, settlement: Settlement, verdict: Verdict) -> None:
+    def came_on(self, settlement: Settlement, verdict: Verdict, *, passes: bool) -> None:
         assert settlement.value is not None
         assert settlement.standard_uncertainty is not None
         self.lit, self.unlit, self.verdict = settlement.value, None, verdict
+        self.lit_passes = passes
         self._lit_at_most = settlement.value + 2.0 * settlement.standard_uncertainty
 
     def stayed_dark(self) -> None:
         self.lit = self.unlit = None
-        self.verdict = Verdict.FAIL
+        self.verdict, self.lit_passes = Verdict.FAIL, False
 
     def off_limits(self) -> dict[str, Any]:
         """target, low and high of the level at which it goes off, where it is judged; about what they lie."""
@@ -87,6 +89,6 @@ class Edges:
         if self.lit is None:
             return f"It stayed dark up to {self._step.no_higher_than}."
         off = self.off_limits()
-        if self.verdict is not Verdict.FAIL and off and self.unlit is not None:
+        if self.lit_passes and off and self.unlit is not None:
             return f"It went off too {'high' if self.unlit > off['high'] else 'low'} ({self.reason})."
         return f"It came on {'too early' if self.lit < self._step.aim.base else 'too late'}."

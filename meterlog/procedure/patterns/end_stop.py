@@ -9,6 +9,7 @@ from meterlog.procedure.model import StopBackOff
 from meterlog.procedure.patterns.back_off import BackingOff
 from meterlog.procedure.patterns.base import NOTHING, Capture, Progress
 from meterlog.procedure.patterns.peaked import Phase, Search
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.view import Cue, Guide, Sound
 from meterlog.reading import Reading
@@ -70,9 +71,9 @@ class BackingOffFromStop(BackingOff):
 
     _search: AtStop
 
-    def __init__(self, step: StopBackOff) -> None:
+    def __init__(self, step: StopBackOff, ruling: Ruling) -> None:
         self._stop = step.stop
-        super().__init__(step)
+        super().__init__(step, ruling)
 
     def _new_search(self) -> AtStop:
         assert isinstance(self._peaked, StopBackOff)

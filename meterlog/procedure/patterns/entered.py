@@ -3,13 +3,14 @@
 import math
 from typing import Any
 
-from meterlog.accuracy import Verdict, of_bounds
+from meterlog.accuracy import of_bounds
 from meterlog.detect import Motion, Settlement
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Manual
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Direction, Guide
 from meterlog.quantity import QuantityError, Unit, parse_entry
@@ -21,14 +22,15 @@ _MOST_ELSE = 1e9
 
 @pattern_for.register
 def _(step: Manual, moment: Moment) -> Pattern:
-    return Entering(step, trims=bool(step.trim) and not moment.looking)
+    return Entering(step, moment.ruling, trims=bool(step.trim) and not moment.looking)
 
 
 class Entering(Pattern):
-    """`trims`: a reading outside the window asks for the trimmer and for another reading."""
+    """`trims`: a reading that does not pass asks for the trimmer and for another reading."""
 
-    def __init__(self, step: Manual, *, trims: bool) -> None:
+    def __init__(self, step: Manual, ruling: Ruling, *, trims: bool) -> None:
         self._step = step
+        self._ruling = ruling
         self._trims = trims
         self._window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
         self._round = 1
@@ -51,7 +53,9 @@ class Entering(Pattern):
         if abs(value) > _MOST.get(self._step.show.unit, _MOST_ELSE):
             raise IllegalAction(f"{text!r} is beyond every meter; look at the number and its unit again")
         capture = self._capture(value, at_s)
-        if self._trims and capture.verdict is Verdict.FAIL:
+        if self._window:
+            self._window = self._window.narrowed(self._ruling.guard_band(capture))
+        if self._trims and not self._ruling.passes(capture):
             self._round, self._last = self._round + 1, value
             return Progress(captures=(capture,))
         return Progress(captures=(capture,), finished=True, verdict=capture.verdict)
@@ -83,6 +87,9 @@ class Entering(Pattern):
     def _limits(self) -> dict[str, Any]:
         return self._window.limits() if self._window else {}
 
+    def _bounds(self) -> dict[str, Any]:
+        return self._window.bounds() if self._window else {}
+
     def go_on(self, at_s: float) -> Progress:
         raise IllegalAction(f"type the {self._wanted}; the pedal alone says no number")
 
@@ -93,7 +100,7 @@ class Entering(Pattern):
             present=self._last,
             asks_for=self._wanted,
             round=self._round if self._trims else 0,
-            **self._limits(),
+            **self._bounds(),
             **distance,
         )
 

@@ -20,13 +20,16 @@ class SeekingExtremum(Peaked):
         if phase is not self._phase:
             self._phase = phase
             self._hold.restart()
+            if self._window is not None:
+                self._foresee(self._window)
 
     @property
     def _window(self) -> Window | None:
         level = self._search.peak.level
         if level is None or self._phase is Phase.SEEK:
             return None
-        return Window.near_extremum(level, self._peaked.tolerance, maximum=self._search.maximum)
+        window = Window.near_extremum(level, self._peaked.tolerance, maximum=self._search.maximum)
+        return self._narrowing.of(window)
 
     def _words(self) -> str:
         extremum = self._peaked.extremum

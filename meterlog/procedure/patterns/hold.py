@@ -38,6 +38,12 @@ class Hold:
         self.watch.restart()
         self._inside_since_s = None
 
+    def refused(self, *, unsure: bool) -> None:
+        """What was held is not taken. One that was too unsure has to be seen anew, from other readings."""
+        if unsure:
+            self.restart()
+        self._inside_since_s = None
+
     def feed(self, at_s: float, reading: Reading, window: Window) -> None:
         self.follow(at_s, reading)
         self.judge(window)

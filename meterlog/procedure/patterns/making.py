@@ -1,6 +1,6 @@
 """From a step of the file to the pattern that runs it: one registration for each kind of step."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import singledispatch
 
 from meterlog.procedure.events import Pass, SettledValue
@@ -8,15 +8,18 @@ from meterlog.procedure.known import Known
 from meterlog.procedure.model import Guard
 from meterlog.procedure.model.base import Source
 from meterlog.procedure.patterns.base import Pattern
+from meterlog.procedure.patterns.ruling import Ruling
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """When a pattern is made: in which pass, what is known by then, which guards watch the step."""
+    """When a pattern is made: in which pass, what is known by then, which guards watch the step, and what the
+    decision rule will say."""
 
     pass_: Pass
     known: Known
     guards: tuple[Guard, ...] = ()
+    ruling: Ruling = field(default_factory=Ruling)
 
     @property
     def looking(self) -> bool:

@@ -11,6 +11,7 @@ from meterlog.procedure.patterns.base import NOTHING, Pattern, Progress
 from meterlog.procedure.patterns.comparing import Comparing
 from meterlog.procedure.patterns.hold import Hold
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Narrowing
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Direction, Guide, Sound
@@ -23,7 +24,7 @@ _NOT_YET = "not settled in agreement yet; to leave the step, skip it with a reas
 
 @pattern_for.register
 def _(step: Match, moment: Moment) -> Pattern:
-    comparing = Comparing(step, trims=not moment.looking)
+    comparing = Comparing(step, trims=not moment.looking, narrowing=Narrowing(moment.ruling))
     if step.at_once:
         return MatchingAtOnce(comparing)
     given = input_of(moment.value_at(step.against)) if step.against else None
@@ -46,6 +47,7 @@ class MatchingAtOnce(Pattern):
         self._stays = Watch(_stillness(step))
         self._hold = Hold(_stillness(step), step.hold)
         self._unit = Unit.NONE
+        self._foreseen = False
 
     @property
     def channels(self) -> frozenset[str]:
@@ -64,8 +66,11 @@ class MatchingAtOnce(Pattern):
             self._stays.feed(at_s, reading)
         else:
             self._hold.follow(at_s, reading)
+        if not self._foreseen and self._stays.settled:
+            self._foresee()
         self._hold.judge(self._window if self._stays.settled else None)
-        return self._taken(at_s) if self._comparing.done(self._hold) else self._moved()
+        taken = self._taken(at_s) if self._comparing.done(self._hold) else None
+        return taken or self._moved()
 
     def _moved(self) -> Progress:
         return Progress(self._hold.watch.settlement.motion)
@@ -73,32 +78,42 @@ class MatchingAtOnce(Pattern):
     @property
     def _window(self) -> Window | None:
         """About the side that stays where it is settled; about what it shows now as long as it is not."""
-        return self._comparing.window(self._stays.level if self._stays.settled else self._stays.present)
+        stays = self._stays.level if self._stays.settled else self._stays.present
+        return self._comparing.window(stays)
+
+    def _foresee(self) -> None:
+        stays = self._comparing.side(self._staying, self._stays.latest())
+        assert stays.settlement.value is not None
+        origin = self._comparing.origin(self._staying)
+        self._comparing.foresee(stays.settlement.value, origin, stays)
+        self._foreseen = True
 
     def go_on(self, at_s: float) -> Progress:
         """Ends the hold early; what does not agree is never taken by a slip of the foot."""
         window = self._window
         agreed = window is not None and self._hold.ready(at_s, window)
-        progress = self._taken(at_s) if agreed else NOTHING
-        if not progress.finished:
+        progress = self._taken(at_s, pressed=True) if agreed else None
+        if progress is None:
             raise IllegalAction(_NOT_YET)
         return progress
 
-    def _taken(self, at_s: float) -> Progress:
-        """A value from before a silence is none of now, on either side."""
+    def _taken(self, at_s: float, *, pressed: bool = False) -> Progress | None:
+        """None: nothing can be taken. A value from before a silence is none of now, on either side."""
         moves, stays_at = self._hold.settlement, self._stays.latest()
         if not self._stays.settled or self._stays.silent(at_s) or self._hold.watch.silent(at_s):
-            return self._moved()
+            return None
         stays = input_now(stays_at, self._unit, self._comparing.origin(self._staying))
         difference = self._comparing.difference(moves, stays)
         if difference is None:
-            return self._moved()
-        captures = (
+            return None
+        sides = (
             self._comparing.side(self._staying, stays_at),
             self._comparing.side(self._moving, moves, self._window, stays.origin),
-            difference,
         )
-        return Progress(moves.motion, captures, finished=True, verdict=difference.verdict)
+        if not self._comparing.agree(self._window, *sides, pressed=pressed):
+            self._hold.refused(unsure=self._comparing.narrowing.unsure)
+            return self._moved()
+        return Progress(moves.motion, (*sides, difference), finished=True, verdict=difference.verdict)
 
     def guide(self) -> Guide:
         watch, window = self._hold.watch, self._window
@@ -130,6 +145,8 @@ class MatchingInTurn(Pattern):
     def restart(self) -> None:
         """What was connected may have changed: from the first side on again."""
         self._stays = self._given
+        if self._given is not None:
+            self._comparing.foresee(self._given.value, self._given.origin)
         staying = self._comparing.step.staying
         self._enter(self._comparing.step.moving if staying is None else staying)
 
@@ -148,8 +165,8 @@ class MatchingInTurn(Pattern):
             return NOTHING
         window = self._window
         agreed = window is not None and self._hold.ready(at_s, window)
-        progress = self._taken_moving() if agreed else NOTHING
-        if not progress.finished:
+        progress = self._taken_moving(pressed=True) if agreed else None
+        if progress is None:
             raise IllegalAction(_NOT_YET)
         return progress
 
@@ -161,23 +178,28 @@ class MatchingInTurn(Pattern):
         if self._stays is None and self._hold.watch.settled:
             return self._taken_staying(reading.unit)
         if self._stays is not None and self._comparing.done(self._hold):
-            return self._taken_moving()
+            return self._taken_moving() or Progress(self._hold.watch.settlement.motion)
         return Progress(self._hold.watch.settlement.motion)
 
     def _taken_staying(self, unit: Unit) -> Progress:
         settlement = self._hold.settlement
         capture = self._comparing.side(self._side, settlement)
         self._stays = input_now(settlement, unit, self._comparing.origin(self._side))
+        self._comparing.foresee(self._stays.value, self._stays.origin, capture)
         self._enter(self._comparing.step.moving)
         return Progress(settlement.motion, (capture,))
 
-    def _taken_moving(self) -> Progress:
+    def _taken_moving(self, *, pressed: bool = False) -> Progress | None:
+        """None where there is nothing to take."""
         settlement = self._hold.settlement
         assert self._stays is not None
         difference = self._comparing.difference(settlement, self._stays)
         if difference is None:
-            return Progress(settlement.motion)
+            return None
         side = self._comparing.side(self._side, settlement, self._window, self._stays.origin)
+        if not self._comparing.agree(self._window, side, pressed=pressed):
+            self._hold.refused(unsure=self._comparing.narrowing.unsure)
+            return Progress(settlement.motion)
         return Progress(settlement.motion, (side, difference), finished=True, verdict=difference.verdict)
 
     def guide(self) -> Guide:

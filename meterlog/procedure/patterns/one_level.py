@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from meterlog.accuracy import Verdict
 from meterlog.detect import Tolerance
 from meterlog.procedure.events import Role
 from meterlog.procedure.model import Adjust, Measure, SetSource
@@ -10,6 +9,7 @@ from meterlog.procedure.patterns.adjusting import Adjusting
 from meterlog.procedure.patterns.base import Pattern, Progress
 from meterlog.procedure.patterns.delegating import Delegating
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Narrowing, Ruling
 from meterlog.procedure.patterns.simple import Measuring
 from meterlog.procedure.patterns.sourcing import Sourcing
 from meterlog.procedure.patterns.watch import Stillness
@@ -20,39 +20,54 @@ LEFT_ALONE = "inside as found, left alone"
 
 
 @pattern_for.register
-def _(step: Measure, _moment: Moment) -> Pattern:
+def _(step: Measure, moment: Moment) -> Pattern:
     still = Stillness(step.settle_within, step.dwell, step.lag)
     window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
-    return Measuring(step.channel, still, window)
+    return Measuring(step.channel, still, window and _foreseen(window, step, moment))
 
 
 @pattern_for.register
-def _(step: SetSource, _moment: Moment) -> Pattern:
-    adjusting = _adjusting(step, Role.SOURCE, about=f"Source at {step.frequency}. " if step.frequency else "")
+def _(step: SetSource, moment: Moment) -> Pattern:
+    adjusting = _adjusting(
+        step, Role.SOURCE, moment, about=f"Source at {step.frequency}. " if step.frequency else ""
+    )
     return Sourcing(step, step.level, adjusting) if step.level else adjusting
 
 
 @pattern_for.register
 def _(step: Adjust, moment: Moment) -> Pattern:
     if moment.looking:
-        return _measuring(step)
-    turning = _adjusting(step, Role.ADJUSTED)
-    return IfNeeded(_measuring(step), turning) if step.only_if_needed else turning
+        return _measuring(step, moment)
+    turning = _adjusting(step, Role.ADJUSTED, moment)
+    return IfNeeded(_measuring(step, moment), turning, moment.ruling) if step.only_if_needed else turning
+
+
+def _foreseen(window: Window, step: Measure | Adjust, moment: Moment) -> Window:
+    return window.narrowed(moment.ruling.likely(window, step.channel, Role.MEASURED))
 
 
 def _stillness(step: Adjust | SetSource) -> Stillness:
     return Stillness(step.settle_within, step.dwell, step.lag)
 
 
-def _measuring(step: Adjust) -> Measuring:
-    return Measuring(step.channel, _stillness(step), Window.around(step.aim.base, step.tolerance))
+def _measuring(step: Adjust, moment: Moment) -> Measuring:
+    window = Window.around(step.aim.base, step.tolerance)
+    return Measuring(step.channel, _stillness(step), _foreseen(window, step, moment))
 
 
-def _adjusting(step: Adjust | SetSource, role: Role, *, about: str = "") -> Adjusting:
-    window = Window.aimed_at(step.aim.base, step.tolerance)
-    tolerance = None if step.settle else _as_far_as_the_window(window, step.settle_within)
+def _adjusting(step: Adjust | SetSource, role: Role, moment: Moment, *, about: str = "") -> Adjusting:
+    window, narrowing = Window.aimed_at(step.aim.base, step.tolerance), Narrowing(moment.ruling)
+    narrowing.foresee(window, step.channel, role)
+    known_to = None if step.settle else _as_far_as_the_window(narrowing.of(window), step.settle_within)
     return Adjusting(
-        step.channel, role, _stillness(step), window, step.hold, about=about, tolerance=tolerance
+        step.channel,
+        role,
+        _stillness(step),
+        window,
+        step.hold,
+        about=about,
+        tolerance=known_to,
+        narrowing=narrowing,
     )
 
 
@@ -62,17 +77,18 @@ def _as_far_as_the_window(window: Window, least: Span) -> Tolerance:
 
 
 class IfNeeded(Delegating):
-    """Measures first; what is inside is left alone, and only what is outside is adjusted."""
+    """Measures first; what passes by the rule is left alone, and only what does not is adjusted."""
 
-    def __init__(self, measuring: Measuring, adjusting: Adjusting) -> None:
+    def __init__(self, measuring: Measuring, adjusting: Adjusting, ruling: Ruling) -> None:
         self.channel = measuring.channel
+        self._ruling = ruling
         self._adjusting = adjusting
         self.at_hand: Pattern = measuring
 
     def passed(self, progress: Progress) -> Progress:
         if self.at_hand is self._adjusting:
             return progress
-        if progress.verdict is Verdict.PASS:
+        if self._ruling.passes(*progress.captures):
             return replace(progress, reason=LEFT_ALONE)
         self.at_hand = self._adjusting
         return Progress(progress.motion)  # the as-found pass has kept the level already

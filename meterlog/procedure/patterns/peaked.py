@@ -11,6 +11,7 @@ from meterlog.procedure.model import BackOff, StopBackOff
 from meterlog.procedure.model import Extremum as ExtremumStep
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.hold import Hold
+from meterlog.procedure.patterns.ruling import Narrowing, Ruling
 from meterlog.procedure.patterns.watch import Stillness
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Guide, Sound
@@ -113,9 +114,10 @@ class Phase(StrEnum):
 class Peaked(Pattern):
     """`window` is where the level has to settle; None as long as nobody knows where that is."""
 
-    def __init__(self, step: ExtremumStep | BackOff | StopBackOff) -> None:
+    def __init__(self, step: ExtremumStep | BackOff | StopBackOff, ruling: Ruling) -> None:
         self.channel = step.channel
         self._peaked = step
+        self._narrowing = Narrowing(ruling)
         self._hold = Hold(Stillness(step.settle_within, step.dwell, step.lag), step.hold)
         self.restart()
 
@@ -142,7 +144,7 @@ class Peaked(Pattern):
         window = self._window
         if window is None or not self._hold.ready(at_s, window):
             raise IllegalAction("not settled where it should be; to leave the step, skip it with a reason")
-        return self._captured(window)
+        return self._captured(window, pressed=True)
 
     def _settling(self, at_s: float, reading: Reading) -> Progress:
         """Follow the level; capture it once it has stayed in the window for the hold."""
@@ -157,7 +159,13 @@ class Peaked(Pattern):
     def _look_back(self) -> None:
         """Whether the way the level came matters, before it is judged."""
 
-    def _captured(self, window: Window) -> Progress:
+    def _foresee(self, window: Window) -> None:
+        """The extremum is known: so is how sure a level is about it."""
+        peak, about = self._search.capture(self.channel), Beside("", Role.PEAK)
+        self._narrowing.foresee(window, self.channel, Role.ADJUSTED, peak, about=about)
+
+    def _captured(self, window: Window, *, pressed: bool = False) -> Progress:
+        """Unless it is too unsure to pass where it is: then it has to come nearer to its place."""
         settlement = self._hold.settlement
         kept = Capture(
             role=Role.ADJUSTED,
@@ -167,6 +175,9 @@ class Peaked(Pattern):
             **window.limits(),
         )
         captures = (self._search.capture(self.channel), kept)
+        if not self._narrowing.lets_go(window, *captures, pressed=pressed):
+            self._hold.refused(unsure=self._narrowing.unsure)
+            return Progress(settlement.motion)
         return Progress(settlement.motion, captures, finished=True, verdict=kept.verdict)
 
     def guide(self) -> Guide:
@@ -191,7 +202,7 @@ class Peaked(Pattern):
     def _where_to(self, present: float | None) -> dict[str, Any]:
         """Limits, distance and direction as keywords of a guide."""
         window = self._window
-        return {} if window is None else window.limits() | window.distance(present)
+        return {} if window is None else window.bounds() | window.distance(present)
 
     def _cue(self, window: Window | None, present: float | None) -> Cue:
         """Tempo towards an extremum, whatever the window; steady inside it."""

@@ -18,14 +18,16 @@ from meterlog.procedure.patterns.watch import Stillness
 def _(step: Extremum, moment: Moment) -> Pattern:
     if moment.looking:
         return _measuring(step)
-    return SeekingExtremum(step) if step.coarse is None else CoarseThenFine(step)
+    return (
+        SeekingExtremum(step, moment.ruling) if step.coarse is None else CoarseThenFine(step, moment.ruling)
+    )
 
 
 @pattern_for.register
 def _(step: BackOff, moment: Moment) -> Pattern:
     if moment.looking:
         return _measuring(step)
-    fresh = partial(BackingOff, step)
+    fresh = partial(BackingOff, step, moment.ruling)
     return Revisiting(fresh, step.tolerance, step.extremum) if step.revisit else fresh()
 
 
@@ -33,7 +35,7 @@ def _(step: BackOff, moment: Moment) -> Pattern:
 def _(step: StopBackOff, moment: Moment) -> Pattern:
     if moment.looking:
         return _measuring(step)
-    fresh = partial(BackingOffFromStop, step)
+    fresh = partial(BackingOffFromStop, step, moment.ruling)
     return Revisiting(fresh, step.tolerance, step.stop) if step.revisit else fresh()
 
 

@@ -12,6 +12,7 @@ class RowsTaken:
         self._all = rows
         self._to_do = list(rows)
         self._verdicts: dict[str, Verdict] = {}
+        self._short: set[str] = set()  # rows inside their limits that do not pass by the rule
         self._skipped: dict[str, str] = {}
         self._ever_taken: set[str] = set()
         self._last: Row | None = None
@@ -28,8 +29,10 @@ class RowsTaken:
     def was_taken(self, row: Row) -> bool:
         return row.label in self._ever_taken
 
-    def take(self, row: Row, verdict: Verdict) -> None:
+    def take(self, row: Row, verdict: Verdict, *, passes: bool) -> None:
         self._verdicts[row.label] = verdict
+        if verdict is not Verdict.FAIL and not passes:
+            self._short.add(row.label)
         self._ever_taken.add(row.label)
         self._left(row)
 
@@ -56,6 +59,12 @@ class RowsTaken:
         for row in rows:
             self._verdicts.pop(row.label, None)
             self._skipped.pop(row.label, None)
+            self._short.discard(row.label)
+
+    @property
+    def amiss(self) -> bool:
+        """Whether a row should be looked at again before the table ends."""
+        return self.failed or bool(self._short)
 
     @property
     def failed(self) -> bool:
@@ -74,5 +83,7 @@ class RowsTaken:
         """What a reader of the record wants to know; "" where every row is in."""
         outside = [label for label, verdict in self._verdicts.items() if verdict is Verdict.FAIL]
         parts = [f"outside: {', '.join(outside)}"] if outside else []
+        short = [label for label in self._verdicts if label in self._short]
+        parts += [f"inside by less than the guard band: {', '.join(short)}"] if short else []
         parts += [f"{label} left out: {reason}" for label, reason in self._skipped.items()]
         return "; ".join(parts)

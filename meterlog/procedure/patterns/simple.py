@@ -176,7 +176,7 @@ class Measuring(Pattern):
         raise IllegalAction(f"not settled yet ({self.watch.why_not or 'no reading'}); it is taken by itself")
 
     def guide(self) -> Guide:
-        limits = self._window.limits() if self._window else {}
+        limits = self._window.bounds() if self._window else {}
         distance = self._window.distance(self.watch.present) if self._window else {}
         return Guide(
             do_now="Hands off: measuring.",

@@ -11,6 +11,7 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.making import Moment, pattern_for
 from meterlog.procedure.patterns.row_source import RowSource
 from meterlog.procedure.patterns.rows_taken import RowsTaken
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.view import Cue, Guide, Sound
@@ -20,15 +21,17 @@ from meterlog.reading import Reading
 
 @pattern_for.register
 def _(step: Rows, moment: Moment) -> Pattern:
-    return Tabling(step, moment.value_at(Source(step=step.reference)) if step.reference else None)
+    given = moment.value_at(Source(step=step.reference)) if step.reference else None
+    return Tabling(step, given, moment.ruling)
 
 
 class Tabling(Pattern):
     """One attempt at all rows. It ends by itself after the last one, unless a row has failed: then it waits
     for the pedal, so that a slip can be put right by taking that row again."""
 
-    def __init__(self, step: Rows, given: SettledValue | None) -> None:
+    def __init__(self, step: Rows, given: SettledValue | None, ruling: Ruling) -> None:
         """given: the value of the step that the rows are about, where that is another step."""
+        self._ruling = ruling
         self.channel = step.channel
         self._step = step
         self._given = given
@@ -47,6 +50,7 @@ class Tabling(Pattern):
     def restart(self) -> None:
         """From the first row: nobody saw what was done to the unit meanwhile."""
         self._reference = self._given.value if self._given else None
+        self._taken_reference: Capture | None = None
         self._rows = RowsTaken(self._step.ordered)
         self._before: Row | None = None  # for which the source is still set
         self._now_s = 0.0
@@ -59,6 +63,7 @@ class Tabling(Pattern):
         stays = self._before is not None and self._step.same_source(row, self._before)
         self._source = RowSource(self._step, row, stays=stays)
         self._watch = Watch(Stillness(self._step.settle_within(row), self._step.dwell, self._step.lag))
+        self._window = self._foreseen(row)
 
     def reading(self, at_s: float, reading: Reading) -> Progress:
         self._now_s = at_s
@@ -82,7 +87,7 @@ class Tabling(Pattern):
 
     def _taken(self, row: Row) -> Progress:
         settlement = self._watch.settlement
-        window = self._window(row)
+        window = self._window
         capture = Capture(
             role=Role.MEASURED,
             channel=self.channel,
@@ -93,8 +98,8 @@ class Tabling(Pattern):
             **(window.limits() if window else {}),
         )
         if self._step.is_reference(row):
-            self._reference = settlement.value
-        self._rows.take(row, capture.verdict)
+            self._reference, self._taken_reference = settlement.value, capture
+        self._rows.take(row, capture.verdict, passes=self._ruling.passes(capture))
         self._before = row
         return self._next(settlement.motion, (capture,))
 
@@ -107,10 +112,21 @@ class Tabling(Pattern):
     def _next(self, motion: Motion | None = None, captures: tuple[Capture, ...] = ()) -> Progress:
         self._enter()
         rows = self._rows
-        finished = rows.at_hand is None and not rows.failed
+        finished = rows.at_hand is None and not rows.amiss
         return Progress(motion, captures, finished, rows.verdict, rows.reason)
 
-    def _window(self, row: Row) -> Window | None:
+    def _foreseen(self, row: Row) -> Window | None:
+        """Of a row, narrowed by its likely guard band."""
+        window = self._around_expected(row)
+        if window is None:
+            return None
+        before = (self._taken_reference,) if self._taken_reference else ()
+        width = self._ruling.likely(
+            window, self.channel, Role.MEASURED, *before, condition=row.label, about=self._about(row)
+        )
+        return window.narrowed(width)
+
+    def _around_expected(self, row: Row) -> Window | None:
         """None where nothing is expected, or its reference is not known yet."""
         expected, tolerance = self._step.expected_of(row), self._step.tolerance_of(row)
         if expected is None or tolerance is None:
@@ -164,8 +180,8 @@ class Tabling(Pattern):
         if row is None:
             words = f"{self._rows.reason}. Redo a row, or press to go on."
             return Guide(do_now=words, awaiting_go_on=True, channel=self.channel, cue=Cue(Sound.PRESS))
-        window = self._window(row)
-        limits = {**window.limits(), **window.distance(self._present)} if window else {}
+        window = self._window
+        limits = {**window.bounds(), **window.distance(self._present)} if window else {}
         pedal = self._source.awaits_pedal
         return Guide(
             do_now=self._source.words(self._now_s) or f"{row.label}: hands off, measuring.",

@@ -16,6 +16,7 @@ from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.dark import Dark
 from meterlog.procedure.patterns.edges import Edges
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Ruling
 from meterlog.procedure.patterns.track import REACTION_S, Track
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
@@ -50,17 +51,19 @@ _AGAIN = {Phase.TAKE_LIT: Phase.RAISE, Phase.TAKE_UNLIT: Phase.LOWER}
 
 @pattern_for.register
 def _(step: Threshold, moment: Moment) -> Pattern:
-    return CatchingIndicator(step, trims=not moment.looking)
+    return CatchingIndicator(step, moment.ruling, trims=not moment.looking)
 
 
 class CatchingIndicator(Pattern):
     """Both edges; `trims` says whether a level outside the window asks for the trimmer or ends the step."""
 
-    def __init__(self, step: Threshold, *, trims: bool) -> None:
+    def __init__(self, step: Threshold, ruling: Ruling, *, trims: bool) -> None:
         self.channel = step.channel
         self._step = step
+        self._ruling = ruling
         self._trims = trims
-        self._window = Window.around(step.aim.base, step.tolerance)
+        window = Window.around(step.aim.base, step.tolerance)
+        self._window = window.narrowed(ruling.likely(window, step.channel, Role.LIT))
         self._watch = Watch(Stillness(step.settle_within, step.dwell, step.lag))
         self._track = Track(REACTION_S + step.lag + step.delay)
         self._round = 1
@@ -133,7 +136,7 @@ class CatchingIndicator(Pattern):
 
     def _taken_lit(self, way: float) -> Progress:
         capture = self._capture(Role.LIT, self._window.limits(), way)
-        self._edges.came_on(capture.settlement, capture.verdict)
+        self._edges.came_on(capture.settlement, capture.verdict, passes=self._ruling.passes(capture))
         self._dark.rounds = 0
         self._enter(Phase.LOWER)
         return Progress(capture.settlement.motion, (capture,))
@@ -142,7 +145,8 @@ class CatchingIndicator(Pattern):
         capture = self._capture(Role.UNLIT, self._edges.off_limits(), way)
         self._edges.unlit = capture.settlement.value
         verdict = worst([self._edges.verdict, capture.verdict])
-        if self._trims and verdict is Verdict.FAIL and not self._edges.apart:
+        fits = self._edges.lit_passes and self._ruling.passes(capture)
+        if self._trims and not fits and not self._edges.apart:
             self._trim()
             return Progress(capture.settlement.motion, (capture,))
         reason = self._edges.reason
@@ -187,7 +191,7 @@ class CatchingIndicator(Pattern):
 
     def guide(self) -> Guide:
         awaiting = self._phase in _AFTER_PRESS
-        limits = {} if self._phase in (Phase.LOWER, Phase.TAKE_UNLIT) else self._window.limits()
+        limits = {} if self._phase in (Phase.LOWER, Phase.TAKE_UNLIT) else self._window.bounds()
         distance = self._window.distance(self._watch.present) if limits else {}
         return Guide(
             do_now=self._words(),

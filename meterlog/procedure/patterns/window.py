@@ -1,7 +1,7 @@
 """A window round a target, and what it tells the hand: how far, which way, how it sounds."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from meterlog.accuracy import Verdict, decide
@@ -34,7 +34,9 @@ def _inner(target: float, limit: float, share: float) -> float:
 class Window:
     """Limits in the base unit; None does not limit. `span` is the tolerance that distances are told in.
 
-    `let_go_low` and `let_go_high`: where the hand is told to let go.
+    let_go_low, let_go_high    where the hand is told to let go
+    guard_band                 so far inside the limits a level has to lie
+    nothing_left               the guard band is so wide that not even the target would pass: the limits guide
     """
 
     target: float
@@ -43,6 +45,8 @@ class Window:
     span: Span
     let_go_low: float
     let_go_high: float
+    guard_band: float = 0.0
+    nothing_left: bool = False
 
     @classmethod
     def around(cls, target: float, span: Span) -> "Window":
@@ -71,12 +75,35 @@ class Window:
             return cls(level, span.low(level), None, span, span.low(level), math.inf)
         return cls(level, None, span.high(level), span, -math.inf, span.high(level))
 
+    def narrowed(self, width: float) -> "Window":
+        """By a guard band inside each limit; never widened, for a hand has no business outside."""
+        nothing_left = decide(self.target, self.low, self.high, width) is Verdict.FAIL
+        guard_band = 0.0 if nothing_left else max(0.0, width)
+        if (guard_band, nothing_left) == (self.guard_band, self.nothing_left):
+            return self
+        return replace(self, guard_band=guard_band, nothing_left=nothing_left)
+
     def contains(self, value: float) -> bool:
-        return decide(value, self.low, self.high) is not Verdict.FAIL
+        return decide(value, self.low, self.high, self.guard_band) is not Verdict.FAIL
+
+    def is_short(self, value: float) -> bool:
+        """Inside the limits, but within the guard band."""
+        return not self.contains(value) and decide(value, self.low, self.high) is not Verdict.FAIL
 
     def limits(self) -> dict[str, Any]:
-        """target, low and high as keywords of a capture or a guide."""
+        """target, low and high as keywords of a capture."""
         return {"target": self.target, "low": self.low, "high": self.high}
+
+    def bounds(self) -> dict[str, Any]:
+        """The same as keywords of a guide, and what is accepted where that is less."""
+        told = self.limits() | {"nothing_left": self.nothing_left}
+        return told | self._accepted() if self.guard_band else told
+
+    def _accepted(self) -> dict[str, Any]:
+        return {
+            "accept_low": None if self.low is None else self.low + self.guard_band,
+            "accept_high": None if self.high is None else self.high - self.guard_band,
+        }
 
     def distance(self, value: float | None) -> dict[str, Any]:
         """distance, its unit and the direction to go, as keywords of a guide."""
@@ -94,14 +121,21 @@ class Window:
         return Direction.UP if value < self.target else Direction.DOWN
 
     def room(self, value: float) -> float:
-        """From a value inside to the nearer limit; 0 outside."""
+        """From a value inside to the nearer end of what is accepted; 0 outside."""
         sides = [value - self.low if self.low is not None else math.inf]
         sides.append(self.high - value if self.high is not None else math.inf)
-        return max(0.0, min(sides))
+        return max(0.0, min(sides) - self.guard_band)
 
     def lets_go(self, value: float) -> bool:
         """Near enough to the middle: nothing is won by turning further."""
-        return self.contains(value) and self.let_go_low <= value <= self.let_go_high
+        low, high = self._let_go(self.low, self.let_go_low), self._let_go(self.high, self.let_go_high)
+        return self.contains(value) and low <= value <= high
+
+    def _let_go(self, limit: float | None, at: float) -> float:
+        """Moved inwards as the end of what is accepted is."""
+        if limit is None or not self.guard_band:
+            return at
+        return at + (self.target - at) * self.guard_band / abs(limit - self.target)
 
     def cue(self, value: float | None, soon: float | None = None) -> Cue:
         """A pitch that tells the signed distance, up to near the middle; there a chime. `soon`: where the
