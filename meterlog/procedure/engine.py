@@ -243,9 +243,8 @@ class Engine:
         """The daemon was away, and other meters stand on the bench. The step at hand begins anew where its
         meter averages for another time: what its pattern holds was made for the time before."""
         self.plan = plan_of(with_lags(self.procedure, self._lags))
-        planned = self.plan[self.place]
-        if planned.step != self._attempt.step:
-            self._attempt = Attempt(planned, self._known, event.at_ns, self._guards.watching(planned))
+        if self.plan[self.place].step != self._attempt.step:
+            self._attempt = self._attempt_at(self.place, event.at_ns)
         return self._interrupted(event)
 
     def _other_meter(self, event: Acted) -> list[Outcome]:
