@@ -6,9 +6,10 @@ a guard band eats much of the window, and at one nothing is left of it.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from meterlog.accuracy.decision import SIMPLE, DecisionRule
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.accuracy.profile import Deviation
 from meterlog.accuracy.specification import InUse, Range
@@ -23,6 +24,7 @@ from meterlog.accuracy.waveforms import (
 ADEQUATE_RATIO = 4.0
 LEAST_RATIO = 1.0
 LEAST_COUNTS = 2.0
+UNSURE = "so under the guard band nothing that it reads passes"
 
 
 class Fit(StrEnum):
@@ -61,8 +63,9 @@ class Task:
 class Fitness:
     """uncertainty: expanded, k = 2, of one result; both it and ratio are None where they cannot be known.
 
-    why   what limits it, in words; empty when it is adequate
-    need  the expanded uncertainty that would make it adequate
+    why       what limits it, in words; empty when it is adequate
+    need      the expanded uncertainty that would make it adequate
+    accepted  the part of the window in which values pass by the rule, 1 by the limits alone
     """
 
     fit: Fit
@@ -73,10 +76,16 @@ class Fitness:
     ratio: float | None = None
     counts: float | None = None
     need: float | None = None
+    accepted: float | None = None
 
 
-def fitness(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
-    """conditions: at the bench; the frequency of the task counts, whatever they say."""
+def fitness(task: Task, meter: InUse, conditions: Conditions, rule: DecisionRule = SIMPLE) -> Fitness:
+    """conditions: at the bench; the frequency of the task counts, whatever they say. rule: how values are
+    judged; where it leaves nothing to pass, or the meter is too little known for it, that is not adequate."""
+    return _by_rule(_by_limits(task, meter, conditions), rule)
+
+
+def _by_limits(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
     capability = meter.capability
     if capability is None:
         return _refused(f"it measures no {meter.function} {meter.coupling}".strip())
@@ -171,6 +180,18 @@ def _of_distortion(task: Task, meter: InUse) -> float:
         return 0.0
     one = abs(task.value) * off_by_distortion(task.distortion) / math.sqrt(3.0)
     return math.sqrt(2.0) * one if task.ratio else one
+
+
+def _by_rule(found: Fitness, rule: DecisionRule) -> Fitness:
+    if found.fit is Fit.UNKNOWN and rule.by_uncertainty:
+        return replace(found, fit=Fit.NOT_ADEQUATE, why=f"{found.why}, {UNSURE}")
+    if found.accuracy is None:
+        return found
+    accepted = 1.0 if found.ratio is None else rule.accepted_part(found.ratio)
+    if accepted > 0.0:
+        return replace(found, accepted=accepted)
+    why = "the guard band leaves nothing of the window to pass"
+    return replace(found, accepted=0.0, fit=Fit.NOT_ADEQUATE, why=why)
 
 
 def expected_uncertainty(task: Task, accuracy: Accuracy, range_: Range, temperature_c: float | None) -> float:

@@ -93,7 +93,9 @@ _FIT = {
     "ratio": "ratio",
     "counts": "counts",
     "fit": "meter is",
+    "accepted_percent": "passes in, %",
     "false_accept_percent": "wrongly passed, %",
+    "worst_false_accept_percent": "at worst, %",
     "why": "because",
 }
 """The columns of the table, by their keys."""

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import Any
 
-from meterlog.accuracy.fitness import Fit
-from meterlog.accuracy.risk import risk_of_ratio
+from meterlog.accuracy.fitness import Fit, Fitness
+from meterlog.accuracy.risk import risk_of_ratio, worst_false_accept
 from meterlog.bench import FUNCTION_UNITS, Bench
 from meterlog.bench import Channel as Offered
 from meterlog.daemon.errors import Refusal
@@ -76,7 +76,7 @@ def notes_of_override(
     said: the notes of a session that is gone on with; nobody is asked again for what they tell.
     """
     unfit = [one for one in step_fits(bench, procedure, temperature_c) if one.fitness.fit is Fit.NOT_ADEQUATE]
-    words = tuple(f"{one.step}: {one.meter!r} is not adequate, {unfit_words(one)}" for one in unfit)
+    words = tuple(f"{one.step}: {_named(one)} is not adequate, {unfit_words(one)}" for one in unfit)
     words = tuple(one for one in words if not any(f"({one})" in note for note in said or ()))
     begun = "begun" if said is None else "gone on with"
     if words and not override:
@@ -88,6 +88,10 @@ def notes_of_override(
             words,
         )
     return [f"{begun.capitalize()} all the same: {override} ({one})" for one in words]
+
+
+def _named(fit: StepFit) -> str:
+    return repr(fit.meter) if fit.meter else f"the meter of {fit.channel!r}"
 
 
 def fit_json(fit: StepFit) -> dict[str, Any]:
@@ -104,15 +108,30 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "profile": fit.profile,
         "fit": str(found.fit),
         "ratio": None if found.ratio is None else float(f"{found.ratio:.3g}"),
-        "false_accept_percent": None if found.ratio is None else _false_accept_percent(found.ratio),
+        "accepted_percent": None if found.accepted is None else float(f"{100.0 * found.accepted:.3g}"),
+        "false_accept_percent": _percent(_false_accept(found)),
+        "worst_false_accept_percent": _percent(_worst_false_accept(found)),
         "counts": None if found.counts is None else float(f"{found.counts:.3g}"),
         "why": unfit_words(fit),
     }
 
 
-def _false_accept_percent(ratio: float) -> float:
-    """Of units of which 95 % are inside, how many in a hundred the limits alone would pass wrongly."""
-    return float(f"{100.0 * risk_of_ratio(ratio).false_accept:.2g}")
+def _false_accept(found: Fitness) -> float | None:
+    """Of units of which 95 % are inside, the part that the rule would pass wrongly."""
+    if found.ratio is None or found.accepted is None:
+        return None
+    return risk_of_ratio(found.ratio, acceptance=found.accepted).false_accept
+
+
+def _worst_false_accept(found: Fitness) -> float | None:
+    """The same, whatever part of them is inside."""
+    if found.ratio is None or found.accepted is None:
+        return None
+    return worst_false_accept(found.ratio, found.accepted)
+
+
+def _percent(part: float | None) -> float | None:
+    return None if part is None else float(f"{100.0 * part:.2g}")
 
 
 def _hertz(fit: StepFit) -> str:

@@ -4,11 +4,13 @@ import math
 from collections.abc import Callable
 from typing import Any
 
+from meterlog.accuracy.decision import SIMPLE
 from meterlog.daemon.as_json import record
 from meterlog.daemon.scales import Scales
 from meterlog.procedure import Guide, SettledValue, View
 from meterlog.quantity import QuantityError, Scale, Unit, difference_db, parse_scale, show, show_number
 from meterlog.reading import LOW_BATTERY, Reading
+from meterlog.report.decision_words import passes_text
 from meterlog.report.shown import shown
 
 Json = dict[str, Any]
@@ -106,7 +108,8 @@ def reading_json(reading: Reading, at_ns: int | None, scales: Scales) -> Json:
 
 
 def settled_json(settled: SettledValue, scales: Scales) -> Json:
-    """A settled value with `text`, rounded by its own uncertainty as in the report, and that as a text."""
+    """A settled value with `text`, rounded by its own uncertainty as in the report, and that as a text;
+    `passes_text` says what passes where that is not its limits."""
     of_channel = bool(settled.channel)
     scale = scales.of(settled.channel, settled.unit) if of_channel else scales.of_step(settled.step)
     texts = shown(settled, scale)
@@ -114,4 +117,5 @@ def settled_json(settled: SettledValue, scales: Scales) -> Json:
         "text": f"{texts.value} {texts.unit}",
         "uncertainty_text": texts.uncertainty,
         "deviation_text": texts.deviation,
+        "passes_text": passes_text(settled, scales.procedure.rule if scales.procedure else SIMPLE, scale),
     }

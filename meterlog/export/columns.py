@@ -9,6 +9,7 @@ SETTLED_COLUMNS = (
     "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
     "replaces", "counts", "reason", "unit condition", "left alone", "about", "decision rule",
     "standard uncertainty", "degrees of freedom", "budget", "temperature", "humidity", "correction dB",
+    "passes from", "passes to",
 )  # fmt: skip
 TRIP_COLUMNS = (
     "session", "unit model", "unit serial", "guard", "step", "title", "pass", "channel", "value", "unit",
@@ -25,6 +26,7 @@ _NOT_TEXT: dict[type, Sequence[str]] = {
         "value", "shown value", "expanded uncertainty", "shown uncertainty", "coverage factor", "target",
         "low", "high", "standard uncertainty", "degrees of freedom", "limit", "shown limit", "seconds",
         "resolution", "range", "temperature", "humidity", "correction dB",
+        "passes from", "passes to",
     ),
     datetime: ("time",),
     tuple: ("budget",),

@@ -16,6 +16,7 @@ from meterlog.export.columns import READING_COLUMNS, SETTLED_COLUMNS, TRIP_COLUM
 from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
 from meterlog.quantity import difference_db
 from meterlog.report.condition import condition_of, was_left_alone
+from meterlog.report.decision_words import acceptance_of
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
@@ -72,7 +73,14 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         value.about, _rule(session), value.standard_uncertainty, finite(value.degrees_of_freedom),
         value.budget, *_air(session, value),
         None if value.correction is None else difference_db(value.correction, 1.0),
+        *_passing(session, value),
     )  # fmt: skip
+
+
+def _passing(session: Session, value: SettledValue) -> tuple[Cell, Cell]:
+    """The limits less the guard band; empty where these are what the value is judged by."""
+    found = acceptance_of(value, session.procedure.rule)
+    return (found.low, found.high) if found else (None, None)
 
 
 def _air(session: Session, value: SettledValue) -> tuple[Cell, Cell]:

@@ -39,6 +39,8 @@ def settled(folder: Folder, session: int) -> pl.DataFrame:
     shown_value              in `shown_unit`; null for a level of nothing
     shown_uncertainty        expanded, in `uncertainty_unit` (dB for a level)
     verdict                  as in `sessions`, by `decision_rule`
+    passes_from passes_to    in `unit`: within what it passes, where a guard band makes that other than low
+                             and high; from above to, where nothing passes; else null
     about                    number of the value that its limits lie about: its uncertainty is then that of
                              the two compared
     correction_db            what was taken out of the readings for the meter's own frequency response; null

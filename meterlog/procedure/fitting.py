@@ -1,14 +1,15 @@
 """Steps against meters: whether each is good enough for what the step asks, before a session begins."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Waveform
-from meterlog.accuracy.fitness import Fit, Fitness, Task, fitness
+from meterlog.accuracy.decision import DecisionRule
+from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Task, fitness
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.checks.units import level_of
 from meterlog.procedure.model import Match, Procedure
-from meterlog.procedure.signals import signal_at, signals_of
+from meterlog.procedure.signals import reads_of, signal_at, signals_of
 from meterlog.quantity import Quantity, Unit, readable_scale
 
 
@@ -16,6 +17,7 @@ from meterlog.quantity import Quantity, Unit, readable_scale
 class StepFit:
     """One part of a step that has a window, and how good the meter of its channel is for it.
 
+    meter    "" where nobody has described it
     level    the middle of the window, None where it is not known before it is measured
     part     which part of the step, "" where it has one
     assumed  the frequency was not stated anywhere and 1 kHz was taken for it
@@ -42,14 +44,36 @@ def fits_of(
 
     Both mappings go by the names of the channels. One without conditions is at those of its specification.
     """
-    return [
-        _fit(look, _compared(look, procedure), conditions.get(look.channel, Conditions()))
+    known = [
+        _fit(look, _compared(look, procedure), conditions.get(look.channel, Conditions()), procedure.rule)
         for look in looks(procedure, meters)
         if getattr(look.part, "tolerance", None) is not None
     ]
+    return [*known, *_of_the_undescribed(procedure, meters)] if procedure.rule.by_uncertainty else known
 
 
-def _fit(look: Look, compared: Signal | None, conditions: Conditions) -> StepFit:
+def _of_the_undescribed(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[StepFit]:
+    """Under a rule that asks how sure a value is, nothing of them passes."""
+    why = f"nobody has described it (specification in the bench file), {UNSURE}"
+    for read in reads_of(procedure):
+        if not read.channel or read.channel in meters or getattr(read.part, "tolerance", None) is None:
+            continue
+        yield StepFit(
+            step=read.step.id,
+            title=read.step.title,
+            part=getattr(read.part, "name", "") or "",
+            channel=read.channel,
+            meter="",
+            unit=procedure.channel(read.channel).unit,
+            level=None,
+            frequency_hz=read.frequency.base if read.frequency else None,
+            assumed=False,
+            profile="",
+            fitness=Fitness(fit=Fit.NOT_ADEQUATE, why=why),
+        )
+
+
+def _fit(look: Look, compared: Signal | None, conditions: Conditions, rule: DecisionRule) -> StepFit:
     stated = look.frequency.base if look.frequency else None
     usual_hz = look.meter.usual_hz
     assumed = stated is None and usual_hz is not None
@@ -66,7 +90,7 @@ def _fit(look: Look, compared: Signal | None, conditions: Conditions) -> StepFit
         frequency_hz=frequency_hz,
         assumed=assumed,
         profile=_profile_words(look.meter, look.signal, corrected),
-        fitness=_fitness(look, compared, frequency_hz, corrected, conditions),
+        fitness=_fitness(look, compared, frequency_hz, corrected, conditions, rule=rule),
     )
 
 
@@ -102,6 +126,8 @@ def _fitness(
     frequency_hz: float | None,
     corrected: Deviation | None,
     conditions: Conditions,
+    *,
+    rule: DecisionRule,
 ) -> Fitness:
     width = window_of(look)
     if width is None:
@@ -117,7 +143,7 @@ def _fitness(
         corrected=corrected,
         about=_correction(look, compared) if compared else None,
     )
-    return fitness(task, look.meter, conditions)
+    return fitness(task, look.meter, conditions, rule)
 
 
 def _compared(look: Look, procedure: Procedure) -> Signal | None:

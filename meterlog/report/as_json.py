@@ -13,6 +13,7 @@ _NUMBERS = frozenset(
         "target",
         "window",
         "risk",
+        "passes",
         "value",
         "limit",
         "levels",

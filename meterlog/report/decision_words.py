@@ -8,9 +8,12 @@ from 1 on and whatever part of the units is inside (computed, `meterlog.accuracy
 
 import math
 
-from meterlog.accuracy.decision import DecisionRule, probability_outside
+from meterlog.accuracy import Verdict
+from meterlog.accuracy.decision import Acceptance, DecisionRule, probability_outside
 from meterlog.accuracy.guard_band import ByRatio, GuardBand, OfRisk, TimesU
 from meterlog.procedure import SettledValue
+from meterlog.quantity import Scale, show_number
+from meterlog.report.shown import scale_for
 
 _UNROUNDED = (
     "Values are compared unrounded; one that lies on the line between two answers gets the better one."
@@ -71,6 +74,7 @@ _BY_RATIO = {
     ),
 }
 """Name with source, width in words, share of all units."""
+NOTHING_PASSES = "nothing passes: guard band wider than half the window"
 LEAST_RISK = 0.001
 """Less is not worth ink."""
 
@@ -123,3 +127,33 @@ def risk_text(value: SettledValue) -> str:
     if not LEAST_RISK <= probability <= 1.0 - LEAST_RISK:
         return ""
     return f"{100.0 * probability:.1f} % outside"
+
+
+def acceptance_of(value: SettledValue, rule: DecisionRule) -> Acceptance | None:
+    """Within which limits the rule passes it; None where these are its own, and where nobody could tell how
+    sure it is."""
+    if value.verdict is Verdict.NOT_JUDGED:
+        return None
+    found = rule.acceptance(value.low, value.high, value.standard_uncertainty, value.expanded_uncertainty)
+    return None if (found.low, found.high) == (value.low, value.high) else found
+
+
+def passes_text(value: SettledValue, rule: DecisionRule, scale: Scale) -> str:
+    """The same in words, "" for None."""
+    found = acceptance_of(value, rule)
+    if found is None:
+        return ""
+    if found.empty:
+        return NOTHING_PASSES
+    scale = scale_for(value, scale)
+    low, high = (_end(end, value, scale) for end in (found.low, found.high))
+    unit = f"{scale.symbol}{scale.bracket}"
+    ends = f"{low} to {high}" if low and high else f"from {low}" if low else f"up to {high}"
+    return f"passes {ends} {unit}"
+
+
+def _end(end: float | None, value: SettledValue, scale: Scale) -> str:
+    """To a tenth of the uncertainty, for that is how wide the guard band is."""
+    if end is None:
+        return ""
+    return show_number(end, scale, value.expanded_uncertainty / 10.0)

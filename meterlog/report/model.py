@@ -89,7 +89,8 @@ class MeterUsed:
 class Cell:
     """One result: how it stands, and its numbers if it has any.
 
-    about  number of the value that its window lies about; risk: that the true value is outside, in words
+    about  number of the value that its window lies about; risk: that the true value is outside, in words;
+    passes: within what it would, where a guard band makes that other than its window, in words
     corrected  by how much and by what, in words; "" for a value as it was shown
     """
 
@@ -101,6 +102,7 @@ class Cell:
     about: int | None = None
     risk: str = ""
     corrected: str = ""
+    passes: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

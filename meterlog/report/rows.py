@@ -7,7 +7,7 @@ from meterlog.procedure import Pass, PlannedStep, SettledValue, Step, plan_of
 from meterlog.procedure.model import Rows
 from meterlog.report.condition import was_left_alone
 from meterlog.report.corrections import correction_words
-from meterlog.report.decision_words import risk_text
+from meterlog.report.decision_words import passes_text, risk_text
 from meterlog.report.model import Cell, Overall, Row
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session
@@ -108,6 +108,7 @@ def _cell(session: Session, place: int | None, value: SettledValue | None) -> Ce
             about=value.about,
             risk=risk_text(value),
             corrected=correction_words(session, value),
+            passes=passes_text(value, session.procedure.rule, session.scale(value)),
         )
     standing = Standing.NONE if place is None else session.course.standing(place)
     if place is None:

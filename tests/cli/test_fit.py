@@ -3,15 +3,22 @@
 import json
 from pathlib import Path
 
+import pytest
 from typer.testing import CliRunner, Result
 
 from meterlog.cli.main import app
 from tests.daemon.desk import BENCH, PROCEDURE
 
 
-def fit(folder: Path, specification: str, *options: str, window: str = "0.5 dB") -> Result:
+def ruled(rule: str) -> str:
+    return PROCEDURE.replace('revision = "', f'decision = "guard band"\n{rule}\nrevision = "', 1)
+
+
+def fit(
+    folder: Path, specification: str, *options: str, window: str = "0.5 dB", text: str = PROCEDURE
+) -> Result:
     procedure, bench = folder / "two.toml", folder / "bench.toml"
-    procedure.write_text(PROCEDURE.replace('"0.5 dB"', f'"{window}"'))
+    procedure.write_text(text.replace('"0.5 dB"', f'"{window}"'))
     bench.write_text(BENCH.replace('serial_number = "S-001"', f'specification = "{specification}"'))
     runner = CliRunner(env={"COLUMNS": "200"})
     return runner.invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench), *options])
@@ -37,6 +44,56 @@ def test_one_that_cannot_judge_it_is_told_by_the_exit_code(tmp_path: Path) -> No
     poor = fit(tmp_path, "handheld-2000", "--json", window="0.1 dB")
     assert poor.exit_code == 2
     assert [row["fit"] for row in json.loads(poor.stdout)] == ["not adequate"]
+
+
+@pytest.mark.parametrize(
+    ("rule", "passes_in", "wrongly", "at_worst"),
+    [
+        ("", 74.6, 0.021, 0.05),
+        ('guard_band = "0.83 U"', 78.9, 0.049, 0.12),
+        ('guard_band = "method 6"', 98.5, 0.75, 2.0),
+        ('guard_band = "RP-10"', 99.6, 0.82, 2.2),
+        ('guard_band = "root-sum-square"', 96.7, 0.61, 1.6),
+    ],
+)
+def test_what_a_guard_band_leaves_and_what_it_passes_wrongly(
+    tmp_path: Path, rule: str, passes_in: float, wrongly: float, at_worst: float
+) -> None:
+    """At a TUR of 3.93: 1 - 1/TUR, 1 - 0.83/TUR, Z540.3 method 6, 1.25 - 1/TUR, sqrt(1 - 1/TUR^2). The risks
+    are by the formula of tests/accuracy/test_risk.py; method 6 stays below 2 %, here 1.95."""
+    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--json", text=ruled(rule)).stdout)
+    assert row["accepted_percent"] == passes_in
+    assert row["false_accept_percent"] == pytest.approx(wrongly, rel=0.1)
+    assert row["worst_false_accept_percent"] == pytest.approx(at_worst, rel=0.1)
+
+
+def test_by_the_limits_alone_the_whole_window_passes(tmp_path: Path) -> None:
+    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--json").stdout)
+    assert row["accepted_percent"] == 100.0
+
+
+def test_a_guard_band_that_leaves_nothing_is_not_adequate(tmp_path: Path) -> None:
+    """3 U of a meter with a TUR of 2.36 (0.3 dB): good enough for the limits, for this rule it is not."""
+    simple = json.loads(fit(tmp_path, "handheld-2000", "--json", window="0.3 dB").stdout)
+    assert [row["fit"] for row in simple] == ["marginal"]
+    found = fit(tmp_path, "handheld-2000", "--json", window="0.3 dB", text=ruled('guard_band = "3 U"'))
+    (row,) = json.loads(found.stdout)
+    assert (found.exit_code, row["fit"], row["accepted_percent"]) == (2, "not adequate", 0.0)
+    assert row["why"].startswith("the guard band leaves nothing of the window to pass: ± 18 mV")
+
+
+def test_under_a_guard_band_a_meter_that_nobody_described_is_not_adequate(tmp_path: Path) -> None:
+    procedure, bench = tmp_path / "two.toml", tmp_path / "bench.toml"
+    procedure.write_text(ruled(""))
+    bench.write_text(BENCH)
+    args = ["procedure", "fit", str(procedure), "--bench", str(bench), "--json"]
+    found = CliRunner().invoke(app, args)
+    (row,) = json.loads(found.stdout)
+    assert (found.exit_code, row["fit"], row["meter"]) == (2, "not adequate", "")
+    assert row["why"] == (
+        "nobody has described it (specification in the bench file), so under the guard band nothing that it"
+        " reads passes"
+    )
 
 
 def test_a_bench_without_descriptions_says_so(tmp_path: Path) -> None:

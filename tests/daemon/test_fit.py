@@ -97,3 +97,13 @@ def test_a_good_meter_needs_no_word(tmp_path: Path) -> None:
 
 def test_of_a_meter_that_nobody_described_nothing_is_said(tmp_path: Path) -> None:
     assert step_fits(bench_in(tmp_path, BENCH), procedure()) == []
+
+
+def test_under_a_guard_band_a_meter_that_nobody_described_needs_a_reason(tmp_path: Path) -> None:
+    """Known before the session begins, and on its record: nothing that it reads would pass."""
+    guarded = procedure(PROCEDURE.replace('revision = "', 'decision = "guard band"\nrevision = "', 1))
+    with pytest.raises(Refusal, match="the meter of 'output' is not adequate, nobody has described it"):
+        notes_of_override(bench_in(tmp_path), guarded, "")
+    (note,) = notes_of_override(bench_in(tmp_path), guarded, "the limits are what counts")
+    assert note.startswith("Begun all the same: the limits are what counts (level: the meter of 'output'")
+    assert notes_of_override(bench_in(tmp_path), procedure(), "") == []

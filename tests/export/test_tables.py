@@ -75,6 +75,16 @@ def test_a_stated_risk_stands_with_the_rule() -> None:
     assert row["decision rule"] == "guard band, false accept 2 %"
 
 
+def test_what_passes_stands_beside_the_limits_where_it_is_less() -> None:
+    """U = 2.13 u inside each limit."""
+    for rule, band in (('decision = "guard band"', 0.0213), ("", None)):
+        story = under_rule(rule)
+        story.capture("level", Pass.AS_FOUND, 1.0, uncertainty=0.01, window=(0.9, 1.1))
+        (row,) = rows(settled_table(story.session()))
+        ends = (row["passes from"], row["passes to"])
+        assert ends == ((None, None) if band is None else pytest.approx((0.9 + band, 1.1 - band)))
+
+
 def test_how_sure_a_value_is_and_about_which_one() -> None:
     story = Story()
     line = Line(Source("readings", 0.0005), 2.0, 0.001)

@@ -108,3 +108,42 @@ def test_what_is_next_to_sure_is_not_said(value: float) -> None:
 def test_a_value_without_a_window_carries_no_risk() -> None:
     story = Story(PROCEDURE)
     assert risk_text(story.capture("noise", Pass.AS_FOUND, 0.001)) == ""
+
+
+def ruled(rule: str, value: float, **more: object) -> Report:
+    """As `judged`, with these lines in the head."""
+    story = Story(CHECK_ONLY.replace("[procedure]", f"[procedure]\n{rule}"))
+    taken = story.capture(
+        "rail",
+        Pass.AS_FOUND,
+        value,
+        channel="rail",
+        target=15.0,
+        window=WINDOW,
+        **({"uncertainty": 0.05} | more),
+    )
+    story.end("rail", Pass.AS_FOUND, taken.verdict)
+    story.close(taken.verdict)
+    return build_report(story.session())
+
+
+@pytest.mark.parametrize(
+    ("rule", "uncertainty", "said"),
+    [
+        ("", 0.05, ""),
+        ('decision = "guard band"', 0.05, "passes 14.88 to 15.12 V"),
+        ('decision = "four answers"', 0.05, "passes 14.88 to 15.12 V"),
+        ('decision = "guard band"\nguard_band = "-1 U"', 0.05, "passes 14.67 to 15.33 V"),
+        ('decision = "guard band"\nguard_band = "0 U"', 0.05, ""),
+        ('decision = "guard band"\nguard_band = "method 6"', 0.01, ""),
+        ('decision = "guard band"', 0.12, "nothing passes: guard band wider than half the window"),
+    ],
+)
+def test_what_passes_stands_with_the_verdict_where_it_is_not_the_window(
+    rule: str, uncertainty: float, said: str
+) -> None:
+    """14.775 to 15.225 V; U = 2.13 u, so 0.107 V inside each limit. Method 6 takes nothing there."""
+    report = ruled(rule, 15.0, uncertainty=uncertainty)
+    assert report.rows[0].found.passes == said
+    page = report_html(report)
+    assert (said[:12] in page) if said else ("<small>passes" not in page)

@@ -53,6 +53,9 @@ export class Fit {
     const measures = [row.ratio !== null && `ratio ${row.ratio}`, row.counts !== null && `${row.counts} counts`];
     const word = make("span", {}, row.fit);
     word.dataset.fit = row.fit;
+    if (row.accepted_percent !== null && row.accepted_percent !== 100) {
+      measures.push(`passes in ${row.accepted_percent} % of the window`);
+    }
     const told = measures.filter(Boolean).join(", ");
     return make(
       "li",

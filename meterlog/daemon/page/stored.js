@@ -59,8 +59,8 @@ export class Stored {
     );
   }
 
-  #described({ step, condition, role }) {
-    return [this.#titles.get(step) ?? step, condition, role].filter(Boolean).join(", ");
+  #described({ step, condition, role, passes_text: passes }) {
+    return [this.#titles.get(step) ?? step, condition, role, passes].filter(Boolean).join(", ");
   }
 }
 

@@ -13,6 +13,7 @@ from meterlog.procedure.checks import (
     kinds,
     names,
     order,
+    rules,
     sources,
     tables,
     timing,
@@ -47,6 +48,7 @@ _CHECKS = (
     dangers.gates,
     guards.at_the_end,
     guards.at_a_level,
+    rules.uncritical,
 )
 
 
