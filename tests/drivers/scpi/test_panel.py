@@ -280,6 +280,20 @@ def test_a_meter_that_lost_its_settings_with_its_power_is_told_so() -> None:
     assert values(meter.poll(1.0)) == [1.0]
 
 
+def test_a_meter_in_remote_is_taken_to_remote_again_before_it_is_set_up_again() -> None:
+    """Somebody pressed its local key first; a serial one obeys nothing before SYST:REM."""
+    fake = AtThePanel()
+    meter, _ = connected(fake, Settings(coupling=Coupling.AC, options={"remote": True}))
+    fake.heard.clear()
+    fake.function = "FREQ"
+    assert values(meter.poll(1.0)) == [None]
+    told = [one for one in fake.heard if one.startswith(("SYST:REM", "CONF"))]
+    assert told == ["SYST:REM", "CONF:VOLT:AC"]
+    assert values(meter.poll(1.0)) == [1.0]
+    meter.close()
+    assert fake.heard[-1] == "SYST:LOC"
+
+
 def test_an_answer_without_its_look_is_no_reading() -> None:
     """The look is not answered in time: what came before it stays unsaid."""
     fake = AtThePanel()
