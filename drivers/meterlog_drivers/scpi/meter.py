@@ -13,9 +13,7 @@ from meterlog_drivers.scpi.setup import Setup, listed
 
 MARGIN_S = 1.0
 SWITCHED_ON = "the meter was switched off and on; it has been set up again"
-CHANGED = (
-    "the meter was changed at its front panel ({}): its numbers were not taken; it is set up again"
-)
+CHANGED = "the meter was changed at its front panel ({}): its numbers were not taken; it is set up again"
 
 
 class ScpiMeter:
