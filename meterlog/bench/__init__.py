@@ -3,7 +3,7 @@
 from meterlog.bench.bench import OpenBench
 from meterlog.bench.bench_file import Bench, check_drivers, load_bench, load_bench_text
 from meterlog.bench.bench_model import Channel, MeterEntry, SourceEntry
-from meterlog.bench.clock import Clock, SystemClock
+from meterlog.bench.clock import Clock, SystemClock, slept_ns
 from meterlog.bench.drivers import installed_drivers, load_driver, load_source_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
@@ -43,4 +43,5 @@ __all__ = [
     "load_source_driver",
     "load_specification_text",
     "open_wire",
+    "slept_ns",
 ]

@@ -26,6 +26,15 @@ class SystemClock:
         return time.time_ns()
 
 
+def slept_ns() -> int:
+    """How long this computer has slept since it was started, by the clock that goes on meanwhile; the
+    monotonic one stands still. 0 where the system has no such clock."""
+    if not hasattr(time, "CLOCK_BOOTTIME"):
+        return 0
+    awake_ns = time.clock_gettime_ns(time.CLOCK_MONOTONIC)
+    return time.clock_gettime_ns(time.CLOCK_BOOTTIME) - awake_ns
+
+
 def utc_of(monotonic_ns: int, clock: Clock) -> int:
     """The wall time of a monotonic moment, by what both clocks say now."""
     return clock.utc_ns() - (clock.monotonic_ns() - monotonic_ns)

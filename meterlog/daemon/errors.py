@@ -38,3 +38,9 @@ def no_session(session_id: int) -> Refusal:
     """404."""
     todo = "Choose one that `meterlog sessions` lists (/api/sessions)."
     return Refusal(404, f"There is no session {session_id}.", do=todo)
+
+
+def not_stored_yet() -> Refusal:
+    """503."""
+    what = "The last result is not stored yet, so nothing goes on."
+    return Refusal(503, what, "data folder", "Free space on the disk.")

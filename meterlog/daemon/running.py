@@ -90,6 +90,14 @@ class Running:
             self._accept_strangers()
         return outcomes
 
+    def slept(self, monotonic_ns: int, slept_ns: int) -> list[Outcome]:
+        """The machine has: its monotonic clock stood still, and nobody saw what was done meanwhile."""
+        now_ns = self.timeline.at_ns(monotonic_ns) + slept_ns
+        self.timeline = Timeline(monotonic_ns, now_ns)
+        return self.acted(
+            monotonic_ns, ActionKind.INTERRUPTED, f"the computer slept for {slept_ns / 1e9:.0f} s"
+        )
+
     def ticked(self, monotonic_ns: int) -> list[Outcome]:
         event = Ticked(self.timeline.at_ns(monotonic_ns))
         if outcomes := self.engine.apply(event):

@@ -15,12 +15,13 @@ from typing import Any
 from meterlog.bench import Bench, Clock, LinkStatus
 from meterlog.daemon.announce import Announcer
 from meterlog.daemon.board import Board
-from meterlog.daemon.errors import Refusal
+from meterlog.daemon.errors import Refusal, not_stored_yet
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.inbox import Ask, Inbox, Item
 from meterlog.daemon.instruments import instrument_of
 from meterlog.daemon.room import Room
 from meterlog.daemon.running import Running
+from meterlog.daemon.sleep import Sleep
 from meterlog.daemon.source_keeper import SourceKeeper, SourceNews
 from meterlog.procedure import ActionKind, IllegalAction, Outcome
 from meterlog.reading import Reading
@@ -53,6 +54,7 @@ class SessionRunner:
         self.board = Board(bench)
         self.announcer = Announcer(bench, writer, clock, hub, self.board)
         self._room = Room(bench)
+        self.sleep = Sleep()
         self._failed = failed
         self._source: SourceKeeper | None = None
         self._inbox = Inbox()
@@ -110,6 +112,8 @@ class SessionRunner:
         """One item, or one tick."""
         left_ns = max(0, self._next_tick_ns - self.clock.monotonic_ns())
         item = self._inbox.next(min(left_ns, TICK_NS) / 1e9)
+        if slept_ns := self.sleep.passed_ns():  # before the item is taken, which may be of after
+            self._slept(slept_ns)
         if item is not None:
             self._take(item)
         self._tick()
@@ -177,6 +181,10 @@ class SessionRunner:
         if self.running is not None:
             self._keep(self.running, self.running.ticked(now_ns))
 
+    def _slept(self, slept_ns: int) -> None:
+        if (running := self.running) is not None and not running.ended:
+            self._keep(running, running.slept(self.clock.monotonic_ns(), slept_ns), at_once=True)
+
     def _act(self, kind: ActionKind, text: str, place: int | None) -> Reply:
         if self.running is None:
             raise Refusal(404, "No session is running.", do="Begin one.")
@@ -236,16 +244,7 @@ class SessionRunner:
         while (left_ns := end_ns - self.clock.monotonic_ns()) > 0 and not self._stopping.is_set():
             item = self._inbox.newly(min(left_ns, TICK_NS) / 1e9)
             if isinstance(item, Ask):
-                item.refuse(_not_now())
+                item.refuse(not_stored_yet())
             elif item is not None:
                 self._inbox.keep_back(item)
             self.announcer.still()
-
-
-def _not_now() -> Refusal:
-    return Refusal(
-        503,
-        "The last result is not stored yet, so nothing goes on.",
-        "data folder",
-        "Free space on the disk.",
-    )

@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from meterlog.bench import slept_ns
 from meterlog.daemon.errors import Refusal
+from meterlog.daemon.sleep import Sleep
 from meterlog.procedure import Acted, ActionKind, Engine, Measured, Outcome, Ticked
 from meterlog.records import RecordsError
 from tests.daemon.desk import NS, Desk, MemoryWriter, reading, wait_until
@@ -227,3 +229,31 @@ def test_a_writer_in_memory_keeps_the_order() -> None:
     writer.event(1, 1, Ticked(1))
     with pytest.raises(AssertionError, match="gap"):
         writer.event(1, 3, Ticked(2))
+
+
+def test_a_computer_that_slept_has_seen_nothing_meanwhile(desk: Desk) -> None:
+    """Its monotonic clock stood still, so the readings before and after follow each other without a gap."""
+    slept = 0
+    desk.runner.sleep = Sleep(lambda: slept)
+    with desk:
+        desk.to_level()
+        desk.measure(0.6)
+        slept = 3600 * NS
+        desk.measure(0.6)
+        assert desk.hub.of("stored") == [], "0.6 s before and 0.6 s after are no dwell of 0.8 s"
+        assert desk.hub.lives[-1]["view"]["guide"]["awaiting_go_on"], "is it still set up?"
+        (woken,) = [act for act in actions(desk) if act.kind is KINDS.INTERRUPTED]
+        assert woken.text == "the computer slept for 3600 s"
+        assert woken.at_ns > 3600 * NS, "the time line goes on by the time away"
+        desk.press()
+        desk.measure(3)
+    assert len(desk.hub.of("stored")) == 1
+    times = [event.at_ns for event in desk.writer.events]
+    assert times == sorted(times)
+
+
+def test_sleep_is_told_once_and_less_than_a_second_is_none() -> None:
+    clock = iter([10 * NS, 10 * NS + 5, 10 * NS + 900_000_000, 15 * NS, 15 * NS])
+    sleep = Sleep(lambda: next(clock))
+    assert [sleep.passed_ns() for _ in range(4)] == [0, 0, 5 * NS, 0]
+    assert slept_ns() >= 0
