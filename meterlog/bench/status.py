@@ -65,12 +65,32 @@ class Counts:
     bytes_received: int = 0
 
 
+class _Log:
+    """The log of one link. What was said within the last minute is not said again, and no more than so many
+    lines a minute: a meter that comes and goes, or repeats its complaints, would fill the disk."""
+
+    AGAIN_NS = 60_000_000_000
+    MOST = 32
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self._said_ns: dict[str, int] = {}
+
+    def say(self, level: int, text: str) -> None:
+        now_ns = self._clock.monotonic_ns()
+        self._said_ns = {one: at for one, at in self._said_ns.items() if now_ns - at < self.AGAIN_NS}
+        if text not in self._said_ns and len(self._said_ns) < self.MOST:
+            self._said_ns[text] = now_ns
+            log.log(level, "%s", text)
+
+
 class Standing:
     """Keeps the status of one link and tells its changes, in their order."""
 
     def __init__(self, meter: str, clock: Clock, on_state: Callable[[LinkStatus], None]) -> None:
         self.counts = Counts()
         self._clock = clock
+        self._log = _Log(clock)
         self._on_state = on_state
         self._lock = threading.RLock()
         self._newest_ns: int | None = None
@@ -115,7 +135,7 @@ class Standing:
             before = self._status
             self._status = replace(before, remark=text, remarks=before.remarks + 1)
             if text != before.remark:
-                log.warning("%s says: %s", before.meter, text)
+                self._log.say(logging.WARNING, f"{before.meter} says: {text}")
             self._on_state(self.status)
 
     def lost(self, text: str) -> None:
@@ -137,5 +157,5 @@ class Standing:
         self._status = replace(before, state=state, text=text)
         if before.state is not state:
             self._status = replace(self._status, since_ns=self._clock.utc_ns())
-            log.info("%s: %s %s", before.meter, state, text)
+            self._log.say(logging.INFO, f"{before.meter}: {state} {text}")
         self._on_state(self.status)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -112,3 +113,35 @@ def test_the_tail_of_a_frame_is_no_sign_that_a_meter_still_sends() -> None:
     clock.pass_s(3.0)
     one.judge(2.0)
     assert witness.statuses[-1].text == SILENT
+
+
+def test_what_comes_again_and_again_does_not_fill_the_log(caplog: pytest.LogCaptureFixture) -> None:
+    """A meter that comes and goes each 0.2 s, and two complaints that take turns, for two minutes."""
+    one, clock, witness = standing()
+    with caplog.at_level("INFO", logger="meterlog.bench.status"):
+        for turn in range(600):
+            one.connected(WHO)
+            one.live("")
+            one.remark(f"error {turn % 2}")
+            one.lost("pulled")
+            clock.pass_s(0.2)
+    assert len(caplog.records) <= 2 * 4
+    assert {record.getMessage() for record in caplog.records} == {
+        "meter: live ",
+        "meter: lost pulled",
+        "meter says: error 0",
+        "meter says: error 1",
+    }
+    assert (one.status.remarks, len(witness.statuses)) == (600, 1801), "who looks is told each time"
+
+
+def test_texts_that_are_always_new_fill_the_log_no_faster(caplog: pytest.LogCaptureFixture) -> None:
+    one, clock, _ = standing()
+    with caplog.at_level("INFO", logger="meterlog.bench.status"):
+        for number in range(10_000):
+            one.remark(f"error {number}")
+        assert len(caplog.records) == 32
+        clock.pass_s(60.0)
+        one.remark("error 10000")
+    assert caplog.records[-1].getMessage() == "meter says: error 10000"
+    assert one.status.remarks == 10_001
