@@ -60,9 +60,8 @@ class Alternating(Pattern):
         self._aim: float | None = None
         if condition.name not in self._guard_bands:
             window = Window.around(condition.aim.base, condition.tolerance)
-            self._guard_bands[condition.name] = self._ruling.likely(
-                window, condition.channel, self._role, condition=condition.name
-            )
+            width = self._ruling.likely(window, condition.channel, self._role, condition=condition.name)
+            self._guard_bands[condition.name] = width
 
     def part(self, channel: str) -> str:
         return self._condition.name
@@ -82,10 +81,8 @@ class Alternating(Pattern):
 
     def _around(self, target: float, inner: float | None = None) -> Window:
         """Narrowed by the condition's guard band; `inner` as of `Window.aimed_at`."""
-        tolerance = self._condition.tolerance
-        window = (
-            Window.around(target, tolerance) if inner is None else Window.aimed_at(target, tolerance, inner)
-        )
+        span = self._condition.tolerance
+        window = Window.around(target, span) if inner is None else Window.aimed_at(target, span, inner)
         return window.narrowed(self._guard_bands[self._condition.name])
 
     @property
