@@ -32,6 +32,36 @@ def test_begin_sends_who_and_what(page: Page, daemon: FakeDaemon) -> None:
     assert daemon.tokens == ["token-1"]
 
 
+def test_begin_sends_the_temperature_the_customer_and_the_place(page: Page, daemon: FakeDaemon) -> None:
+    fill_start_form(page)
+    page.click("#told summary")
+    told = {
+        "temperature": "23.5",
+        "humidity": "45",
+        "customer": "A. Customer\n2 Hill Road",
+        "received": "2026-11-20",
+    }
+    for name, text in told.items():
+        page.fill(f"#{name}", text)
+    page.fill("#customer-says", "hums")
+    page.fill("#work-place", "in their studio")
+    page.click("#start-button")
+    until(page, lambda: bool(daemon.begun))
+    assert daemon.begun[0] | {
+        "temperature_c": 23.5, "humidity_percent": 45, "customer": "A. Customer\n2 Hill Road",
+        "customer_says": "hums", "received": "2026-11-20", "work_place": "in their studio",
+    } == daemon.begun[0]  # fmt: skip
+
+
+def test_the_temperature_is_told_anew_while_it_runs(page: Page, daemon: FakeDaemon) -> None:
+    daemon.show(live(view(LEVEL)))
+    page.click("#surroundings")
+    page.fill("#ask-text", "24 degC, 40 % RH")
+    page.keyboard.press("Enter")
+    until(page, lambda: bool(daemon.actions))
+    assert [(one["kind"], one["text"]) for one in daemon.actions] == [("surroundings", "24 degC, 40 % RH")]
+
+
 def test_a_batch_offers_its_next_unit(page: Page, daemon: FakeDaemon) -> None:
     daemon.batch = {"name": "June", "procedure": "tape", "unit_model": "TR-2", "next": "004"} | {
         "units": [{}] * 5,
