@@ -42,9 +42,13 @@ def alarming(alarm: Alarm) -> Guide:
 class Session(Protocol):
     """What of a session is shown as it is."""
 
-    plan: tuple[PlannedStep, ...]
     state: SessionState
-    place: int
+
+    @property
+    def plan(self) -> tuple[PlannedStep, ...]: ...
+
+    @property
+    def place(self) -> int: ...
 
     def verdict(self) -> Verdict: ...
 
