@@ -28,7 +28,7 @@ bench: $(VENV)/.tested
 
 # The detectors against published methods on signals with known truth, and rounds; about six minutes. See docs/.
 trials: $(VENV)/.tested
-	for table in settled fallen feel rounds; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
+	for table in settled fallen feel rounds coverage; do PYTHONPATH=.:drivers $(BIN)/python -m tests.trials $$table || exit 1; done
 
 # Ten million random and damaged bytes for each decoder, and 2,000 times unplugged and plugged in; docs/faults.md.
 fuzz: $(VENV)/.tested

@@ -11,10 +11,12 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from meterlog.accuracy.budget import Budget, Shape, Source, Sources, Uncertain
+from meterlog.accuracy.budget import Budget, Source, Sources, Uncertain
 from meterlog.accuracy.limits import Accuracy, Conditions, Statement
 from meterlog.accuracy.profile import Deviation
+from meterlog.accuracy.ratio import ends_of_ratio
 from meterlog.accuracy.specification import InUse, Range, Shown
+from meterlog.accuracy.spread import Shape
 from meterlog.accuracy.waveforms import Response, Signal, Waveform, off_by_distortion, off_by_waveform
 
 READINGS = "readings: scatter, drift, one count of the display"
@@ -86,8 +88,7 @@ class Appraisal:
 
     def observed(self, seen: Observation) -> Uncertain:
         """With all that is known of its meter."""
-        readings = Source(READINGS, seen.standard_uncertainty, degrees_of_freedom=seen.degrees_of_freedom)
-        value = seen.value + self._error(readings)
+        value = seen.value + self._error(_of_readings(seen))
         meter = self._meters.get(seen.channel)
         range_ = meter.range_of(seen.indicated, seen.shown) if meter else None
         if meter is None or range_ is None:
@@ -117,6 +118,19 @@ class Appraisal:
 
     def budget(self, number: Uncertain) -> Budget:
         return self._sources.budget(number)
+
+    def ends(self, result: Budget, of: Uncertain, over: Uncertain) -> tuple[float, float]:
+        """Lower and upper end of the interval of a ratio, from 0 on."""
+        factors = ends_of_ratio(
+            result.coverage_factor * self._share(of),
+            result.coverage_factor * self._share(over),
+            result.expanded_uncertainty / abs(result.value),
+        )
+        lower, upper = sorted(result.value * factor for factor in factors)
+        return lower, upper
+
+    def _share(self, number: Uncertain) -> float:
+        return self._sources.standard_uncertainty(number) / abs(self._sources.value_of(number))
 
     def _of_meter(self, seen: Observation, meter: InUse, range_: Range) -> Uncertain:
         accuracy = self._row(seen, meter, range_)
@@ -186,3 +200,11 @@ class Appraisal:
         """An error whose best estimate is none at all."""
         degrees = max(LEAST_DEGREES, source.degrees_of_freedom)
         return self._sources.number(0.0, replace(source, degrees_of_freedom=degrees))
+
+
+def _of_readings(seen: Observation) -> Source:
+    """Where the readings leave no more open than the display's last digit, that is a rectangle."""
+    u, digit = seen.standard_uncertainty, Source.within(READINGS, seen.shown.count / 2.0)
+    if u and math.isclose(u, digit.standard_uncertainty, rel_tol=1e-9):
+        return digit
+    return Source(READINGS, u, degrees_of_freedom=seen.degrees_of_freedom)

@@ -50,4 +50,4 @@ def _cells(row: Row | None) -> tuple[str, str]:
     if row is None:
         return "", ""
     value = f"{row['shown_value']:.3f} {row['shown_unit']}"
-    return f"{value} ± {row['shown_uncertainty']:.3f} {row['uncertainty_unit']}", _MARK[row["verdict"]]
+    return f"{value} ± {row['shown_uncertainty_up']:.3f} {row['uncertainty_unit']}", _MARK[row["verdict"]]

@@ -5,11 +5,11 @@ from datetime import datetime
 
 SETTLED_COLUMNS = (
     "session", "unit model", "unit serial", "number", "step", "title", "pass", "role", "condition", "round",
-    "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty", "shown uncertainty",
-    "uncertainty unit", "coverage factor", "readings", "target", "low", "high", "verdict", "time", "attempt",
-    "replaces", "counts", "reason", "unit condition", "left alone", "about", "decision rule",
-    "standard uncertainty", "degrees of freedom", "budget", "temperature", "humidity", "correction dB",
-    "passes from", "passes to",
+    "channel", "value", "unit", "shown value", "shown unit", "expanded uncertainty",
+    "shown uncertainty down", "shown uncertainty up", "uncertainty unit", "coverage factor", "readings",
+    "target", "low", "high", "verdict", "time", "attempt", "replaces", "counts", "reason", "unit condition",
+    "left alone", "about", "decision rule", "standard uncertainty", "degrees of freedom", "budget",
+    "temperature", "humidity", "correction dB", "passes from", "passes to",
 )  # fmt: skip
 TRIP_COLUMNS = (
     "session", "unit model", "unit serial", "guard", "step", "title", "pass", "channel", "value", "unit",
@@ -23,9 +23,9 @@ READING_COLUMNS = (
 _NOT_TEXT: dict[type, Sequence[str]] = {
     int: ("session", "number", "round", "readings", "attempt", "replaces", "about"),
     float: (
-        "value", "shown value", "expanded uncertainty", "shown uncertainty", "coverage factor", "target",
-        "low", "high", "standard uncertainty", "degrees of freedom", "limit", "shown limit", "seconds",
-        "resolution", "range", "temperature", "humidity", "correction dB",
+        "value", "shown value", "expanded uncertainty", "shown uncertainty down", "shown uncertainty up",
+        "coverage factor", "target", "low", "high", "standard uncertainty", "degrees of freedom", "limit",
+        "shown limit", "seconds", "resolution", "range", "temperature", "humidity", "correction dB",
         "passes from", "passes to",
     ),
     datetime: ("time",),

@@ -19,7 +19,7 @@ from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.decision_words import acceptance_of
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
-from meterlog.report.shown import distance_unit, scale_for, uncertainty_shown
+from meterlog.report.shown import distance_unit, scale_for, sides
 from meterlog.report.surroundings import surroundings_at
 
 Cell = str | int | float | datetime | tuple[Line, ...] | None
@@ -65,7 +65,7 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
         *_whose(session), value.number, value.step,
         step.title, value.pass_, value.role, value.condition, value.round, value.channel,
         value.value, value.unit, scale.from_base(value.value), f"{scale.symbol}{scale.bracket}",
-        value.expanded_uncertainty, uncertainty_shown(value, scale), distance_unit(scale),
+        value.expanded_uncertainty, *map(finite, sides(value, scale)), distance_unit(scale),
         value.coverage_factor, value.readings,
         value.target, value.low, value.high, value.verdict, session.time(value.at_ns), value.attempt,
         value.replaces, "yes" if counts else "no", redo.reason if redo else "",

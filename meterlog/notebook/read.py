@@ -37,7 +37,8 @@ def settled(folder: Folder, session: int) -> pl.DataFrame:
     standard_uncertainty expanded_uncertainty  in `unit`; coverage_factor and degrees_of_freedom with them,
                              the last null where infinite
     shown_value              in `shown_unit`; null for a level of nothing
-    shown_uncertainty        expanded, in `uncertainty_unit` (dB for a level)
+    shown_uncertainty_down shown_uncertainty_up  expanded, in `uncertainty_unit`: how far the interval reaches
+                             to either side, in dB for a level and then further down; null where to nothing
     verdict                  as in `sessions`, by `decision_rule`
     passes_from passes_to    in `unit`: within what it passes, where a guard band makes that other than low
                              and high; from above to, where nothing passes; else null

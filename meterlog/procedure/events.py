@@ -127,6 +127,8 @@ class SettledValue:
                   uncertainty is then that of the value as compared with it
     budget        where its uncertainty comes from, largest first
     correction    the value over what the meter showed, where its own frequency response was taken out
+    lower, upper  ends of the interval of a ratio, which reaches further from what is divided by an unsure
+                  value; None: as far as the expanded uncertainty to either side
     """
 
     number: int
@@ -155,6 +157,8 @@ class SettledValue:
     about: int | None = None
     budget: tuple[Line, ...] = ()
     correction: float | None = None
+    lower: float | None = None
+    upper: float | None = None
 
 
 class Ending(StrEnum):

@@ -1,7 +1,7 @@
 """What is computed from two values, and how sure it is."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from meterlog.accuracy import Part, combined, of_bounds
@@ -40,6 +40,18 @@ class Result(NamedTuple):
 
     settlement: Settlement
     shares: tuple[Share, ...]
+
+
+def ratio_of(shares: Sequence[Share], value: float) -> tuple[Share, Share] | None:
+    """Dividend and divisor of a result that goes up as one input does and down as the other does, share by
+    share; None for what is no ratio, or no number."""
+    if value == 0.0 or len(shares) != 2:
+        return None
+    moved = [share.sensitivity * share.input.value / value for share in shares]
+    if all(math.isclose(abs(one), 1.0, rel_tol=1e-9) for one in moved) and moved[0] * moved[1] < 0.0:
+        one, other = shares
+        return (one, other) if moved[0] > 0.0 else (other, one)
+    return None
 
 
 Formula = Callable[[float, float], tuple[float, float, float]]

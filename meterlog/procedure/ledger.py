@@ -16,7 +16,7 @@ from meterlog.accuracy.decision import DecisionRule
 from meterlog.accuracy.specification import Shown
 from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.events import Beside, Origin, Role, SettledValue
-from meterlog.procedure.formulas import Share
+from meterlog.procedure.formulas import Share, ratio_of
 from meterlog.procedure.known import Known
 from meterlog.procedure.model import Procedure, Rows
 from meterlog.procedure.patterns import Capture
@@ -59,6 +59,7 @@ class Ledger:
         entry = self._entry(capture, planned)
         about = self._about(capture, planned)
         budget = self._budget(entry, capture, about)
+        lower, upper = self._ends(capture, planned, budget)
         self._entries.append(entry)
         known = self._is_known(len(self._entries), about)
         return SettledValue(
@@ -88,6 +89,8 @@ class Ledger:
             about=about,
             budget=budget.lines,
             correction=entry.correction,
+            lower=lower,
+            upper=upper,
         )
 
     def ruling(self, planned: PlannedStep) -> Ruling:
@@ -184,6 +187,16 @@ class Ledger:
         ratio = 1.0 if capture.target is None else capture.target / other.value
         shares = ((entry.number, 1.0), (other.number, -ratio))
         return self._appraisal.budget(self._appraisal.computed(entry.value, shares))
+
+    def _ends(
+        self, capture: Capture, planned: PlannedStep, budget: Budget
+    ) -> tuple[float, float] | tuple[None, None]:
+        """Of the interval of a ratio, which its uncertainty alone does not tell."""
+        parts = ratio_of(capture.shares, budget.value)
+        if parts is None:
+            return None, None
+        of, over = (self._input(share, planned.place).number for share in parts)
+        return self._appraisal.ends(budget, of, over)
 
     def _verdict(self, capture: Capture, budget: Budget, *, known: bool) -> Verdict:
         """A rule that goes by the uncertainty passes nothing of which the uncertainty is not known."""

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from meterlog.accuracy.budget import Line, Shape, Source
+from meterlog.accuracy.budget import Line, Source
+from meterlog.accuracy.spread import Shape
 
 
 def budget_text(lines: Iterable[Line]) -> str:

@@ -179,6 +179,7 @@ settled_values = Table(
     Column("about", Integer),
     _double("correction", nullable=True),
     Column("budget", Text, nullable=False, server_default="[]"),
+    *(_double(name, nullable=True) for name in ("lower", "upper")),
 )
 
 step_endings = Table(

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from meterlog.accuracy.budget import Line, coverage
+from meterlog.accuracy.budget import Line
+from meterlog.accuracy.coverage import claimed_by
 from meterlog.procedure import SettledValue
 from meterlog.report.budget_model import BudgetLine, BudgetTable
 from meterlog.report.model import Cell, Row
@@ -34,7 +35,6 @@ def _numbers(rows: Iterable[Row]) -> list[int]:
 def _table(session: Session, value: SettledValue) -> BudgetTable:
     scale, step = scale_for(value, session.scale(value)), session.step(value.step)
     factor = abs(slope(value.value, scale))
-    _, probability = coverage(value.budget, value.degrees_of_freedom)
     return BudgetTable(
         number=value.number,
         pass_=value.pass_,
@@ -46,7 +46,7 @@ def _table(session: Session, value: SettledValue) -> BudgetTable:
         standard_uncertainty=figure(value.standard_uncertainty * factor),
         degrees_of_freedom=_degrees(value.degrees_of_freedom),
         coverage_factor=value.coverage_factor,
-        coverage=f"{100.0 * probability:g} %",
+        coverage=f"{100.0 * claimed_by(value.coverage_factor):g} %",
     )
 
 

@@ -8,8 +8,9 @@ from meterlog.report.session import Session
 
 _COVERAGE = (
     "± is the expanded uncertainty: the standard uncertainty of the settled value times the coverage "
-    "factor k stated with it, for a coverage probability of 95.45 % (JCGM 100:2008, G.6.4), or of 95 % "
-    "where one source with known bounds outweighs all others (k = 1.65; EA-4/02, S9). It covers the "
+    "factor k stated with it, for a coverage probability of 95.45 %: 2 where the errors together are "
+    "normal, less where some with known bounds outweigh the others, 1.65 where there is one alone, more "
+    "for few readings (JCGM 100:2008, G.4 and G.6.5; JCGM 101:2008, 5.4). It covers the "
     "spread of the readings, their drift, the size of one count of the display, the bounds that the "
     "procedure states for what is read by eye or computed with, and what the specification of the meter "
     "grants it in gain, offset and load on the point. What values have in common falls out of their "

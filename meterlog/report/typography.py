@@ -9,8 +9,8 @@ _PRETTY_UNITS = (
     (re.compile(r"ohm\b"), "Ω"),
     (re.compile(r"\bdeg(?=[CF]\b)"), "°"),
 )
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?!to\b|beyond\b)(?=[A-Za-zµΩ%°])")
-_HYPHEN_MINUS = re.compile(r"-(?=[\d.]|inf)")
+_BEFORE_UNIT = re.compile(r"(?<=±) |(?<=\d) (?!to\b|beyond\b)(?=[A-Za-zµΩ%°])")
+_HYPHEN_MINUS = re.compile(r"-(?=[\d.∞]|inf)")
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 

@@ -113,7 +113,7 @@ def test_of_a_meter_that_nobody_described_the_readings_are_all_there_is() -> Non
     appraisal = Appraisal()
     found = appraisal.budget(appraisal.observed(seen(1.5)))
     assert [line.source.name for line in found.lines] == [READINGS]
-    assert (found.standard_uncertainty, found.coverage_factor) == (1e-4, 2.13)
+    assert (found.standard_uncertainty, found.coverage_factor) == (1e-4, 2.133)
 
 
 @pytest.mark.parametrize("name", ["other", "meter"])
@@ -149,13 +149,13 @@ def test_a_result_by_its_partial_derivatives(value: float, sensitivity: float) -
     assert found.standard_uncertainty == pytest.approx(abs(sensitivity) * alone, rel=1e-9, abs=1e-12)
 
 
-@pytest.mark.parametrize(("what", "most"), [("level", 0.96), ("fall", 0.98)])
-def test_ninety_five_in_a_hundred_intervals_hold_the_truth(what: str, most: float) -> None:
-    """Monte Carlo after JCGM 101: errors drawn as the budget says they are spread, 4000 sessions each. k = 2
-    claims 95.45 %; several rectangular errors together are covered a little more."""
+@pytest.mark.parametrize("what", ["level", "fall"])
+def test_ninety_five_in_a_hundred_intervals_hold_the_truth(what: str) -> None:
+    """Monte Carlo after JCGM 101: errors drawn as the budget says they are spread, 400 sessions each, so
+    three binomial deviations are 3.1 %. Through detector and engine, and many more: tests/trials/coverage."""
     random_ = random.Random(7)
     held = 0
-    trials = 4000
+    trials = 400
     for _ in range(trials):
         gain = random_.uniform(-SHARE, SHARE)
         truths = (1.5, 1.5 * 10 ** (-1 / 20))
@@ -168,7 +168,16 @@ def test_ninety_five_in_a_hundred_intervals_hold_the_truth(what: str, most: floa
         found = appraisal.budget(first if what == "level" else second / first)
         truth = truths[0] if what == "level" else truths[1] / truths[0]
         held += abs(found.value - truth) <= found.expanded_uncertainty
-    assert 0.94 <= held / trials <= most
+    assert held / trials == pytest.approx(0.9545, abs=0.031)
+
+
+@pytest.mark.parametrize(("u", "shape"), [(COUNT / math.sqrt(12.0), "rectangular"), (COUNT, "normal")])
+def test_the_last_digit_of_a_display_that_stands_still_is_a_rectangle(u: float, shape: str) -> None:
+    """JCGM 100:2008, F.2.2.1: half a count either way."""
+    appraisal = Appraisal()
+    still = Observation("output", 1.5, u, 1000.0, shown=Shown(count=COUNT))
+    (line,) = appraisal.budget(appraisal.observed(still)).lines
+    assert (line.source.shape, line.contribution) == (shape, pytest.approx(u))
 
 
 def test_a_reading_that_says_its_range_is_believed() -> None:

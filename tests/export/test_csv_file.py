@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.accuracy.budget import Line, Shape, Source
+from meterlog.accuracy.budget import Line, Source
+from meterlog.accuracy.spread import Shape
 from meterlog.export.csv_file import PLAIN, SEMICOLON, Flavour, write_csv
 from meterlog.export.tables import Cell, Table
 

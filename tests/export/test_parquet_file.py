@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyarrow import parquet
 
-from meterlog.accuracy.budget import Line, Shape, Source
+from meterlog.accuracy.budget import Line, Source
+from meterlog.accuracy.spread import Shape
 from meterlog.export.parquet_file import write_parquet
 from meterlog.export.tables import Cell, Table, readings_table, settled_table, trips_table
 from meterlog.procedure import Pass

@@ -34,7 +34,7 @@ def test_a_settled_value_with_everything_that_belongs_to_it() -> None:
     assert second["value"] == dbu(3.4)
     assert second["shown value"] == pytest.approx(3.4)
     assert (second["shown unit"], second["verdict"], second["counts"]) == ("dBu", "fail", "yes")
-    assert second["shown uncertainty"] == pytest.approx(8.686 * 0.00213, rel=2e-3)
+    assert second["shown uncertainty up"] == pytest.approx(8.686 * 0.00213, rel=2e-3)
     assert str(second["time"]) == "2026-10-25 02:20:22+02:00"
 
 

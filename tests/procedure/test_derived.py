@@ -6,7 +6,8 @@ import pytest
 
 from meterlog.accuracy import Verdict
 from meterlog.procedure import ActionKind, Engine, IllegalAction, Pass, Role, load_procedure_text
-from meterlog.quantity import Unit, show
+from meterlog.quantity import GAIN, Unit, show
+from meterlog.report.shown import shown as shown_in_report
 from tests.procedure.bench import HEAD, Bench
 
 
@@ -115,12 +116,34 @@ def test_worked_numbers(step: str, readings: list[tuple[str, str, str, str]], te
 
 def test_uncertainties_are_propagated_with_the_resistor_s_own() -> None:
     """JCGM 100:2008, 5.1.2 for a quotient: the relative standard uncertainties add by squares (as in 5.1.6).
-    Bounds of 1 % each are 1 % / root 3 each (4.3.7): together 1 % x root(2 / 3)."""
+    Bounds of 1 % each are 1 % / root 3 each (4.3.7): together 1 % x root(2 / 3). Two equal rectangles make a
+    triangle, of whose half-width 1 - root(1 - 0.9545) hold 95.45 %: 1.93 standard deviations."""
     bench = result_of(manual("drop", "mV", "1 %") + derived("current", **ONE_OHM), "50 mV")
     value = bench.settled[-1]
     assert value.value == pytest.approx(0.05)
     assert value.standard_uncertainty == pytest.approx(0.05 * 0.01 * math.sqrt(2 / 3))
-    assert value.coverage_factor == 2.00
+    assert value.coverage_factor == pytest.approx((1 - math.sqrt(1 - 0.9545)) * math.sqrt(6), abs=5e-4)
+
+
+@pytest.mark.parametrize(("kind", "first"), [("gain", "signal"), ("gain-reduction", "noise")])
+def test_over_a_value_that_is_not_sure_it_reaches_further_up(kind: str, first: str) -> None:
+    """1 V over a noise of (1 +- 0.4) mV as bounds: 95.45 % of the bounds are 0.3818 mV, so the noise lies in
+    0.6182 to 1.3818 mV and the ratio in 1 V over these: +60.00 dB +4.2 -2.8, by hand."""
+    readings = manual("signal", "V", "1 nV") + manual("noise", "mV", "0.4 mV")
+    second = "noise" if first == "signal" else "signal"
+    bench = result_of(readings + derived(kind, of=first, against=second), "1 V", "1 mV")
+    value = bench.settled[-1]
+    assert value.value == pytest.approx(1000.0)
+    assert (value.lower, value.upper) == pytest.approx((1.0 / 1.3818e-3, 1.0 / 0.6182e-3), rel=1e-3)
+    texts = shown_in_report(value, GAIN)
+    assert (texts.value, texts.uncertainty) == ("+60.0", "+4.2 -2.9")
+
+
+def test_what_is_no_ratio_reaches_as_far_to_either_side() -> None:
+    readings = [("out", "V", "1 mV", "0.015"), ("in", "V", "1 mV", "0.02")]
+    steps = "".join(manual(name, unit, bounds) for name, unit, bounds, _ in readings)
+    bench = result_of(steps + derived("difference", of="out", against="in", show="mV"), "0.015", "0.02")
+    assert (bench.settled[-1].lower, bench.settled[-1].upper) == (None, None)
 
 
 @pytest.mark.parametrize(

@@ -45,8 +45,8 @@ def test_a_reading_is_typed_in_and_judged() -> None:
 
 
 def test_the_stated_bounds_become_a_standard_uncertainty() -> None:
-    """JCGM 100:2008, 4.3.7: half the width by the root of three. Nothing else is uncertain, so 95 % of it lie
-    within 1.65 of these (EA-4/02, S9); 2 would reach beyond the bounds."""
+    """JCGM 100:2008, 4.3.7: half the width by the root of three. Nothing else is uncertain, so 95.45 % of it
+    lie within 1.65 of these (EA-4/02, S9: 1.65 for 95 %); 2 would reach beyond the bounds."""
     bench = Bench(POINTER.replace('"VU"', '"V"').replace('"0 VU"', '"1 V"').replace('"0.1 dB"', '"0.03 V"'))
     enter(bench, "1.1 V")
     (value,) = bench.settled

@@ -3,7 +3,8 @@
 from hypothesis import strategies as st
 
 from meterlog.accuracy import Verdict
-from meterlog.accuracy.budget import Line, Shape, Source
+from meterlog.accuracy.budget import Line, Source
+from meterlog.accuracy.spread import Shape
 from meterlog.procedure.events import (
     Acted,
     ActionKind,
@@ -157,6 +158,8 @@ def settled_values(number: int) -> st.SearchStrategy[SettledValue]:
         replaces=st.none() | COUNTS,
         about=st.none() | COUNTS,
         correction=st.none() | FLOATS,
+        lower=limits,
+        upper=limits,
         budget=st.lists(LINES, max_size=3).map(tuple),
     )
 

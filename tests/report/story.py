@@ -89,7 +89,7 @@ class Story:
         self, step: str, pass_: Pass, value: float, *, role: Role = Role.MEASURED, condition: str = "",
         channel: str = "output", uncertainty: float | None = None, target: float | None = None,
         window: tuple[float, float] | None = None, round_: int = 1, budget: tuple[Line, ...] = (),
-        about: int | None = None,
+        about: int | None = None, coverage_factor: float = 2.13,
     ) -> SettledValue:  # fmt: skip
         place = self.planned(step, pass_).place
         standard = abs(value) * 0.001 if uncertainty is None else uncertainty
@@ -98,7 +98,8 @@ class Story:
         settled = SettledValue(
             number=len(self.values) + 1, place=place, step=step, condition=condition, pass_=pass_, role=role,
             channel=channel, value=value, unit=Unit.VOLT, standard_uncertainty=standard,
-            degrees_of_freedom=20.0, expanded_uncertainty=2.13 * standard, coverage_factor=2.13, readings=12,
+            degrees_of_freedom=20.0, expanded_uncertainty=coverage_factor * standard,
+            coverage_factor=coverage_factor, readings=12,
             since_ns=at_ns - 2 * NS, at_ns=at_ns, target=target, low=low, high=high,
             verdict=self.procedure.rule.decide(value, low, high, standard, 2.13 * standard), round=round_,
             attempt=self.attempts.get(place, 1),

@@ -1,4 +1,4 @@
-"""`python -m tests.trials settled|fallen|feel|rounds`: prints a table; `plots` draws. Each has a --help."""
+"""`python -m tests.trials settled|fallen|feel|rounds|coverage`: a table; `plots` draws. Each has a --help."""
 
 import sys
 from importlib import import_module
@@ -8,6 +8,7 @@ TABLES = {
     "fallen": "tests.trials.falling.table",
     "feel": "tests.trials.feel.table",
     "rounds": "tests.trials.rounds.table",
+    "coverage": "tests.trials.coverage.table",
     "plots": "tests.trials.plots",
 }
 
