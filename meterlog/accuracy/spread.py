@@ -32,7 +32,7 @@ class Spread(NamedTuple):
 
 _NORMAL_REACH = 7.5
 """Standard deviations beyond which a normal spread has nothing that a double would show (6e-14)."""
-_MOST_TERMS = 20_000
+_MOST_TERMS = 4_000
 
 
 def reach_of(spreads: Sequence[Spread], probability: float) -> float:
