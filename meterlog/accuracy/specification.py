@@ -63,11 +63,12 @@ class Capability:
 
     def accuracy_for(self, range_: Range, conditions: Conditions) -> Accuracy | None:
         """The row that holds. Of several the one for the shortest time that is enough; of a calibration too
-        long ago, or of which nothing is known, the one for the longest. None: the maker states nothing."""
+        long ago, on a day to come (a slip), or of which nothing is known, the one for the longest. None: the
+        maker states nothing."""
         timeless = conditions._replace(days_since_calibration=None)
         rows = [row for row in self.accuracies if row.holds(range_.full_scale, timeless)]
         age = conditions.days_since_calibration
-        fresh = [row for row in rows if age is not None and age <= row.days]
+        fresh = [row for row in rows if age is not None and 0.0 <= age <= row.days]
         if fresh:
             return min(fresh, key=lambda row: row.days)
         return max(rows, key=lambda row: row.days, default=None)

@@ -1,5 +1,6 @@
 """meterlog bench check, drivers: before anything is switched on."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -7,7 +8,15 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from meterlog.bench import BenchError, check_drivers, installed_drivers, load_bench, load_driver
+from meterlog.bench import (
+    BenchError,
+    check_drivers,
+    days_to_come,
+    installed_drivers,
+    load_bench,
+    load_driver,
+)
+from meterlog.cli.complain import say
 
 
 def add_to(app: typer.Typer) -> None:
@@ -27,6 +36,8 @@ def check_bench(file: Annotated[Path, typer.Argument(help="The file to check.")]
         shown = channel.show.symbol if channel.show else ""
         table.add_row(channel.name, channel.meter, channel.function, str(channel.coupling), shown)
     Console().print(table)
+    for problem in days_to_come(bench, str(file), datetime.now(UTC).date()):
+        say(str(problem))
 
 
 def drivers() -> None:

@@ -89,23 +89,26 @@ _FIT = {
     "channel": "channel",
     "level": "level",
     "frequency": "frequency",
-    "profile": "own profile",
     "ratio": "ratio",
     "counts": "counts",
     "fit": "meter is",
     "accepted_percent": "passes in, %",
     "false_accept_percent": "wrongly passed, %",
     "worst_false_accept_percent": "at worst, %",
-    "why": "because",
 }
-"""The columns of the table, by their keys."""
+"""The columns of the table, by their keys; what is told in words stands below it."""
+_IN_WORDS = ("profile", "why")
 
 
 def _print_fits(title: str, fits: list[StepFit]) -> None:
     table = Table(*_FIT.values(), title=title)
-    for row in map(fit_json, fits):
+    rows = [fit_json(one) for one in fits]
+    for row in rows:
         table.add_row(*("" if row[key] is None else str(row[key]) for key in _FIT))
     Console().print(table)
+    for row in rows:
+        if words := [row[key] for key in _IN_WORDS if row[key]]:
+            print(f"{' '.join(filter(None, (row['step'], row['part'])))}: {'; '.join(words)}")
     if not fits:
         print("No step of it has a window on a channel whose meter is described (specification = ... there).")
 

@@ -1,11 +1,13 @@
 """meterlog start, action, follow: a session, from the terminal."""
 
 import sys
+from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
 import typer
 
+from meterlog.accuracy import Surroundings
 from meterlog.cli.complain import BAD_INPUT, NO, say
 from meterlog.cli.options import Data, Session
 from meterlog.cli.said import accepted, what_next
@@ -24,6 +26,7 @@ class Kind(StrEnum):
     BREAK_OFF = "break-off"
     INOPERABLE = "inoperable"
     NOTE = "note"
+    ENTER = "enter"
     SURROUNDINGS = "surroundings"
     PAUSE = "pause"
     RESUME = "resume"
@@ -55,10 +58,11 @@ def start(
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
+    here, day = _place(temperature, humidity), _day(received)
     told = {
         "batch": batch, "override": override, "customer": customer, "customer_says": customer_says,
-        "received": received or None, "work_place": work_place,
-        "temperature_c": temperature, "humidity_percent": humidity,
+        "received": day, "work_place": work_place,
+        "temperature_c": here.temperature_c, "humidity_percent": here.humidity_percent,
     }  # fmt: skip
     with _client(data) as client:
         for warning in client.warnings(procedure):
@@ -82,7 +86,9 @@ def resume(
 
 def action(
     kind: Annotated[Kind, typer.Argument(help="What to do.")],
-    text: Annotated[str, typer.Option(help="The reason, the row, the note; or: 24 degC, 40 % RH.")] = "",
+    text: Annotated[
+        str, typer.Option(help="The reason, the row, the note, the reading; or: 24 degC, 40 % RH.")
+    ] = "",
     step: Annotated[
         int | None, typer.Option(min=1, help="For a redo: which step of the plan, from 1.")
     ] = None,
@@ -115,3 +121,20 @@ def follow(
 
 def _client(data: Data) -> Client:
     return Client(DataFolder(data).path)
+
+
+def _place(temperature: float | None, humidity: float | None) -> Surroundings:
+    try:
+        return Surroundings(temperature, humidity)
+    except ValueError as error:
+        raise typer.BadParameter(str(error), param_hint="--temperature or --humidity") from error
+
+
+def _day(text: str) -> str | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError as error:
+        what = f"{text!r} is no day; write it such as 2026-11-20"
+        raise typer.BadParameter(what, param_hint="--received") from error

@@ -99,6 +99,7 @@ def test_long_after_its_calibration_the_row_for_the_longest_time_counts() -> Non
         return capability.accuracy_for(capability.ranges[0], Conditions(days_since_calibration=days))
 
     assert [row(days) for days in (0.5, 30.0, 200.0, 1000.0, None)] == [rows[0], rows[1], *[rows[2]] * 3]
+    assert row(-94.0) is rows[2], "a day to come is a slip of the pen, and makes no meter better"
 
 
 @given(st.floats(1e-4, 0.5), st.floats(1e-5, 0.1))

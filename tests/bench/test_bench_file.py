@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.bench import Bench, BenchError, check_drivers, load_bench, load_bench_text
+from meterlog.bench import Bench, BenchError, check_drivers, days_to_come, load_bench, load_bench_text
 from meterlog.bench.bench_model import settings_of
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Line
@@ -259,3 +259,17 @@ def test_the_long_name_that_an_adapter_has_by_its_place_is_an_address() -> None:
         load_bench_text(TEXT.replace("/dev/serial/by-id/usb-adapter", path), "b.toml").meters[1].address
         == path
     )
+
+
+def test_a_day_that_is_still_to_come_is_warned_of(tmp_path: Path) -> None:
+    """A year mistyped must make no meter better, and must be seen."""
+    file = tmp_path / "bench.toml"
+    file.write_text(
+        '[bench]\nname = "B"\n[[meter]]\nname = "m"\ndriver = "scpi"\n'
+        'address = "TCPIP::127.0.0.1::9::SOCKET"\n'
+        'calibrated = 2027-03-01\n[[channel]]\nname = "c"\nmeter = "m"\ncoupling = "ac"\n'
+    )
+    bench = load_bench(file)
+    (found,) = days_to_come(bench, str(file), date(2026, 11, 27))
+    assert str(found).startswith(f"{file}:7: meter.1.calibrated: warning: 2027-03-01 is still to come")
+    assert not list(days_to_come(bench, str(file), date(2027, 3, 1)))

@@ -1,6 +1,7 @@
 """The commands as a user types them: what they print, and how they say that something is wrong."""
 
 import csv
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -88,6 +89,39 @@ def test_a_unit_without_a_name_is_refused(tmp_path: Path) -> None:
         assert "unit: It is blank. Write which model" in complaint(begun, 2)
         with Client(daemon.data) as client:
             assert client.get("/api/sessions") == []
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "said"),
+    [
+        ("--temperature", "nan", "nan degC is no temperature of a bench; write -20 to 60"),
+        ("--temperature", "90", "90 degC is no temperature of a bench; write -20 to 60"),
+        ("--humidity", "inf", "inf % is no relative humidity; write 0 to 100"),
+        ("--received", "20.11.2026", "'20.11.2026' is no day; write it such as 2026-11-20"),
+    ],
+)
+def test_what_is_told_at_the_start_is_read_before_anything_begins(
+    tmp_path: Path, option: str, value: str, said: str
+) -> None:
+    begun = meterlog("start", "two", "--unit", "X", option, value, "--data", tmp_path)
+    assert begun.returncode == 2
+    assert said in begun.stderr
+    assert "Traceback" not in begun.stderr
+
+
+def test_a_unit_that_is_still_to_come_is_refused(tmp_path: Path) -> None:
+    with served(tmp_path) as daemon:
+        told = ("--received", str(datetime.now(UTC).date() + timedelta(days=300)))
+        begun = meterlog("start", "two", "--unit", "X", *told, "--data", daemon.data)
+        assert "is still to come. Write the day the unit came" in complaint(begun, 2)
+
+
+def test_a_reading_can_be_typed_in_by_a_script(tmp_path: Path) -> None:
+    with served(tmp_path) as daemon:
+        enter = ("action", "enter", "--text", "1.2 V", "--data", daemon.data)
+        assert "no session" in complaint(meterlog(*enter), 2).lower()
+        assert meterlog("start", "two", "--unit", "X", "--data", daemon.data).returncode == 0
+        assert "typed" in complaint(meterlog(*enter), 1)
 
 
 @pytest.mark.parametrize(

@@ -103,3 +103,13 @@ def test_a_bench_without_descriptions_says_so(tmp_path: Path) -> None:
     shown = CliRunner().invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench)])
     assert shown.exit_code == 0
     assert "specification = ..." in " ".join(shown.output.split())
+
+
+def test_what_is_told_in_words_can_be_read_in_a_narrow_terminal(tmp_path: Path) -> None:
+    """It stands below the table, whole: a column of 80 characters' table broke its words."""
+    procedure, bench = tmp_path / "two.toml", tmp_path / "bench.toml"
+    procedure.write_text(PROCEDURE)
+    bench.write_text(BENCH.replace('serial_number = "S-001"', 'specification = "handheld-2000"'))
+    narrow = CliRunner(env={"COLUMNS": "80"})
+    shown = narrow.invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench)])
+    assert "its own uncertainty is large in the window: ± 18 mV, where" in shown.output

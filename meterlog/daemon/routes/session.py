@@ -1,6 +1,6 @@
 """The session that runs: begin it, look at it, act on it."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
@@ -19,6 +19,8 @@ from meterlog.records import Commission, list_sessions
 
 router = APIRouter(prefix="/api", tags=["session"])
 _WORDLESS = ("go-on", "pause", "resume")
+_EAST = timedelta(days=1)
+"""By how much the day may be further there than in UTC."""
 
 
 class Start(BaseModel):
@@ -102,6 +104,8 @@ def begin(start: Start, here: Here) -> dict[str, int]:
     every step that a meter is not good enough for, unless `override` says why it is begun all the same."""
     if not start.unit_model.strip():
         raise Refusal(422, "It is blank.", "unit", "Write which model is to be aligned.")
+    if start.received and start.received > datetime.now(UTC).date() + _EAST:
+        raise Refusal(422, f"{start.received} is still to come.", "received", "Write the day the unit came.")
     procedure = here.library.find(start.procedure)
     require_fit(here.bench, procedure)
     notes = notes_of_override(here.bench, procedure, start.override.strip(), start.temperature_c)
