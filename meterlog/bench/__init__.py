@@ -1,9 +1,10 @@
 """The bench: its file, the drivers it names, the wires to its meters, and the links that read them."""
 
 from meterlog.bench.bench import OpenBench
-from meterlog.bench.bench_file import Bench, check_drivers, days_to_come, load_bench, load_bench_text
+from meterlog.bench.bench_file import Bench, check_drivers, load_bench, load_bench_text
 from meterlog.bench.bench_model import Channel, MeterEntry, SourceEntry
 from meterlog.bench.clock import Clock, SystemClock, slept_ns
+from meterlog.bench.doubts import doubts_about
 from meterlog.bench.drivers import installed_drivers, load_driver, load_source_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
@@ -34,7 +35,7 @@ __all__ = [
     "SystemClock",
     "check_drivers",
     "conditions",
-    "days_to_come",
+    "doubts_about",
     "in_use",
     "installed_drivers",
     "load_bench",

@@ -20,7 +20,6 @@ from meterlog.files import (
     FileError,
     Location,
     Problem,
-    Severity,
     parse_toml,
     problems_in,
     read_text,
@@ -113,19 +112,6 @@ def check_drivers(bench: Bench, path: Path) -> None:
             found.append(Problem.at(("meter", index, "dialect"), what, bench.text, str(path)))
     if found:
         raise _refused(found)
-
-
-def days_to_come(bench: Bench, file: str, today: date) -> Iterator[Problem]:
-    """Warnings: nothing was calibrated or measured on a day that is still to come."""
-    for index, meter in enumerate(bench.meters):
-        if meter.calibrated and meter.calibrated > today:
-            what = f"{meter.calibrated} is still to come: taken as not known, the longest time counts"
-            yield Problem.at(("meter", index, "calibrated"), what, bench.text, file, Severity.WARNING)
-    for index, channel in enumerate(bench.channels):
-        profile = bench.profiles.get(channel.name)
-        if profile and profile.measured > today:
-            what = f"it says that it was measured on {profile.measured}, which is still to come"
-            yield Problem.at(("channel", index, "profile"), what, bench.text, file, Severity.WARNING)
 
 
 def load_bench_text(text: str, file: str) -> Bench:

@@ -18,7 +18,7 @@ from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
-from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn
+from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn, Truth
 from meterlog.quantity import Quantity, Scale, Unit
 from meterlog.reading import Coupling, Settings, Wanted
 
@@ -122,7 +122,7 @@ class Channel(_Table):
     display: Annotated[int, Field(ge=1, le=9)] = 1
     show: ShownIn | None = None
     profile: Annotated[str, Field(pattern=r"\.toml$")] | None = None
-    correct: bool = False
+    correct: Truth = False
 
     @field_validator("function")
     @classmethod

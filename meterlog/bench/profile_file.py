@@ -1,18 +1,37 @@
 """From a file with a meter's own frequency response to a `Profile`, or to all its problems; and back."""
 
 import math
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import Annotated, NamedTuple, Self
+from typing import Annotated, NamedTuple
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    ValidationInfo,
+    field_validator,
+)
 
 from meterlog.accuracy.profile import Profile, ProfileRow
 from meterlog.bench.bench_model import Channel, MeterEntry
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
 from meterlog.bench.specification_file import Frequency
-from meterlog.files import Distance, FileError, Level, Target, parse_toml, problems_in, read_text
+from meterlog.files import (
+    Distance,
+    FileError,
+    Level,
+    Location,
+    Problem,
+    Target,
+    parse_toml,
+    problems_in,
+    read_text,
+)
 from meterlog.quantity import Offset, Quantity, Span, Unit, difference_db
 from meterlog.reading import Coupling
 
@@ -40,11 +59,14 @@ def find_profile(path: Path) -> Profiled:
 def load_profile_text(text: str, file: str) -> Profile:
     """`file` is the name that messages show. BenchError with every problem found, a line for each."""
     try:
-        return _Tables.model_validate(parse_toml(text, file)).made()
+        tables = _Tables.model_validate(parse_toml(text, file))
     except FileError as error:
         raise BenchError(str(error)) from error
     except ValidationError as error:
         raise BenchError("\n".join(map(str, problems_in(error, text, file)))) from error
+    if misfits := [Problem.at(place, what, text, file) for place, what in _misfits(tables)]:
+        raise BenchError("\n".join(map(str, misfits)))
+    return tables.made()
 
 
 def require_of(profile: Profile, channel: Channel, meter: MeterEntry) -> None:
@@ -91,20 +113,31 @@ class _Head(_Table):
     coupling: Coupling = Coupling.AC
     range: Level
     measured: date
-    valid_days: Annotated[float, Field(gt=0.0)] = 365.0
+    valid_days: Annotated[float, Field(gt=0.0, allow_inf_nan=False)] = 365.0
     against: Name
     reference_frequency: Frequency
 
-    @model_validator(mode="after")
-    def _fitting(self) -> Self:
-        unit = FUNCTION_UNITS.get(self.function)
-        if unit not in (Unit.VOLT, Unit.AMPERE):
-            raise ValueError("a frequency response is one of voltage or current; look at `function`")
-        if self.coupling not in (Coupling.AC, Coupling.ACDC):
-            raise ValueError("a frequency response is one of ac or acdc; look at `coupling`")
-        if self.range.scale.unit is not unit:
-            raise ValueError(f"a range of {self.range} is none of {self.function}, which is in {unit}")
-        return self
+    @field_validator("function")
+    @classmethod
+    def _of_a_level(cls, value: str) -> str:
+        if FUNCTION_UNITS.get(value) in (Unit.VOLT, Unit.AMPERE):
+            return value
+        raise ValueError(f"a frequency response is one of voltage or current, not of {value!r}")
+
+    @field_validator("coupling")
+    @classmethod
+    def _of_what_alternates(cls, value: Coupling) -> Coupling:
+        if value in (Coupling.AC, Coupling.ACDC):
+            return value
+        raise ValueError(f"a frequency response is one of ac or acdc, not of {str(value)!r}")
+
+    @field_validator("range")
+    @classmethod
+    def _in_its_unit(cls, value: Quantity, info: ValidationInfo) -> Quantity:
+        unit = FUNCTION_UNITS.get(info.data.get("function", ""))
+        if unit in (None, value.scale.unit):
+            return value
+        raise ValueError(f"a range of {value} is none of {info.data['function']}, which is in {unit}")
 
 
 class _Row(_Table):
@@ -131,20 +164,6 @@ class _Tables(_Table):
     head: Annotated[_Head, Field(alias="profile")]
     rows: Annotated[tuple[_Row, ...], Field(alias="row")]
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
-        at = [row.frequency.base for row in self.rows]
-        if at != sorted(set(at)):
-            raise ValueError("rows go upwards in frequency, each one once")
-        reference_hz = self.head.reference_frequency.base
-        if reference_hz in at:
-            raise ValueError(f"leave out the row at {self.head.reference_frequency}: the others are about it")
-        if len(at) < LEAST_ROWS:
-            raise ValueError(
-                "write two rows at least: with the reference, the fewest that say what lies between"
-            )
-        return self
-
     def made(self) -> Profile:
         head, reference_hz = self.head, self.head.reference_frequency.base
         rows = [ProfileRow(reference_hz, 0.0, 0.0), *(row.made() for row in self.rows)]
@@ -160,3 +179,18 @@ class _Tables(_Table):
             reference_hz=reference_hz,
             rows=tuple(sorted(rows)),
         )
+
+
+def _misfits(tables: _Tables) -> Iterator[tuple[Location, str]]:
+    """What only the rows together can tell, at the row's own line."""
+    reference = tables.head.reference_frequency
+    at = [row.frequency for row in tables.rows]
+    for index, frequency in enumerate(at):
+        if index and frequency.base <= at[index - 1].base:
+            what = f"{frequency} comes after {at[index - 1]}; rows go upwards in frequency, each one once"
+            yield ("row", index, "frequency"), what
+        if frequency.base == reference.base:
+            yield ("row", index, "frequency"), f"leave out the row at {reference}: the others are about it"
+    if len(at) < LEAST_ROWS:
+        what = "write two rows at least: with the reference, the fewest that say what lies between"
+        yield ("row", 0), what

@@ -21,6 +21,7 @@ from meterlog.files import (
     Location,
     Problem,
     Seconds,
+    Truth,
     parse_toml,
     problems_in,
     read_text,
@@ -84,7 +85,7 @@ class Point(_Table):
     k: Annotated[float, Field(ge=1.0, le=5.0)] = 2.0
     allowed: Distance | None = None
     setup: str = ""
-    drive: bool = False
+    drive: Truth = False
     settle: Distance | None = None
     dwell: Annotated[Seconds, Field(gt=0.0)] = 2.0
     patience: Annotated[Seconds, Field(gt=0.0)] = 60.0

@@ -11,7 +11,7 @@ from rich.table import Table
 from meterlog.bench import (
     BenchError,
     check_drivers,
-    days_to_come,
+    doubts_about,
     installed_drivers,
     load_bench,
     load_driver,
@@ -36,7 +36,7 @@ def check_bench(file: Annotated[Path, typer.Argument(help="The file to check.")]
         shown = channel.show.symbol if channel.show else ""
         table.add_row(channel.name, channel.meter, channel.function, str(channel.coupling), shown)
     Console().print(table)
-    for problem in days_to_come(bench, str(file), datetime.now(UTC).date()):
+    for problem in doubts_about(bench, str(file), datetime.now(UTC).date()):
         say(str(problem))
 
 

@@ -78,9 +78,10 @@ def _settled_row(session: Session, value: SettledValue) -> tuple[Cell, ...]:
 
 
 def _passing(session: Session, value: SettledValue) -> tuple[Cell, Cell]:
-    """The limits less the guard band; empty where these are what the value is judged by."""
+    """The limits less the guard band; empty where these are what the value is judged by, and where a guard
+    band leaves nothing between them."""
     found = acceptance_of(value, session.procedure.rule)
-    return (found.low, found.high) if found else (None, None)
+    return (found.low, found.high) if found and not found.empty else (None, None)
 
 
 def _air(session: Session, value: SettledValue) -> tuple[Cell, Cell]:

@@ -1,6 +1,16 @@
 """TOML files that people write: typed fields, and problems that point at file, line and field."""
 
-from meterlog.files.fields import BaseUnit, Distance, Level, OwnScale, Seconds, ShownIn, Target, references_of
+from meterlog.files.fields import (
+    BaseUnit,
+    Distance,
+    Level,
+    OwnScale,
+    Seconds,
+    ShownIn,
+    Target,
+    Truth,
+    references_of,
+)
 from meterlog.files.levels import NO_REFERENCES, Levels, references_in
 from meterlog.files.lines import Location, find_line
 from meterlog.files.problems import (
@@ -29,6 +39,7 @@ __all__ = [
     "Severity",
     "ShownIn",
     "Target",
+    "Truth",
     "find_line",
     "parse_toml",
     "problems_in",

@@ -7,7 +7,7 @@ context, because the file itself or the bench states them before any step is rea
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo
 
 from meterlog.files import in_schema
 from meterlog.quantity import (
@@ -85,4 +85,6 @@ Seconds = Annotated[
     _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float),
     in_schema.SECONDS,
 ]
+Truth = Annotated[bool, Field(strict=True)]
+"""true or false; no text or number stands for one."""
 BaseUnit = Annotated[Unit, BeforeValidator(_unit)]

@@ -104,6 +104,7 @@ _BY_START: tuple[tuple[str, Callable[[Item], str]], ...] = (
     ("greater_than", _bound("above", "gt")),
     ("less_than_equal", _bound("at most", "le")),
     ("less_than", _bound("under", "lt")),
+    ("finite_number", _write("a finite number")),
     ("date", _write("a date such as 2026-03-01")),
     ("int", _write("a whole number without quotes")),
     ("float", _write("a number without quotes")),

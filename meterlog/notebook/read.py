@@ -41,7 +41,7 @@ def settled(folder: Folder, session: int) -> pl.DataFrame:
                              to either side, in dB for a level and then further down; null where to nothing
     verdict                  as in `sessions`, by `decision_rule`
     passes_from passes_to    in `unit`: within what it passes, where a guard band makes that other than low
-                             and high; from above to, where nothing passes; else null
+                             and high; else null, also where the guard band leaves nothing that passes
     about                    number of the value that its limits lie about: its uncertainty is then that of
                              the two compared
     correction_db            what was taken out of the readings for the meter's own frequency response; null

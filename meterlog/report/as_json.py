@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from meterlog.report.shown import Shown
-from meterlog.report.typography import number, utc, when
+from meterlog.report.typography import factor, number, utc, when
 
 _NUMBERS = frozenset(
     {
@@ -45,6 +45,6 @@ def _one(thing: Any, field: str) -> Any:
         case str():
             return number(thing) if field in _NUMBERS else str(thing)
         case float():
-            return f"{thing:.2f}"
+            return factor(thing)
         case _:
             return thing

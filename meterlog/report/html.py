@@ -6,7 +6,7 @@ from markupsafe import Markup
 from meterlog.report.charts import chart_svg
 from meterlog.report.model import Chart, Report
 from meterlog.report.shapes import SHAPES
-from meterlog.report.typography import number, utc, when
+from meterlog.report.typography import factor, number, utc, when
 
 
 def report_html(report: Report) -> str:
@@ -27,7 +27,7 @@ def _environment() -> Environment:
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.globals["shapes"] = SHAPES
-    environment.filters.update(number=number, when=when, utc=utc, css_text=_css_text)
+    environment.filters.update(factor=factor, number=number, when=when, utc=utc, css_text=_css_text)
     return environment
 
 

@@ -12,7 +12,8 @@ from meterlog.report.session import Session, local_time
 
 
 def under_number(session: Session, kind: str, issue: Issue, known: Sequence[IssuedReport]) -> Issue:
-    """With the next number of the session. ReportError: the session has not ended; the report would stand
+    """With the next number of the session; report and sheet are two papers (`kind`), neither stands in for
+    the other. ReportError: the session has not ended; the report would stand
     beside one that it does not replace, replace one that is not there or is replaced already, or does not
     say why."""
     session_id = session.header.id

@@ -32,6 +32,12 @@ def figure(value: float, digits: int = 2) -> str:
     return number(f"{float(f'{mantissa}e{power}'):.{max(0, digits - 1 - power)}f}")
 
 
+def factor(k: float) -> str:
+    """A coverage factor to three decimals at most, as it is computed: 2, 1.95, 2.025. So U is k times u as
+    printed."""
+    return f"{k:.3f}".rstrip("0").rstrip(".")
+
+
 def when(moment: datetime) -> str:
     """To the second, with the offset from UTC: 2026-10-25 02:30:00 +02:00."""
     text = moment.isoformat(sep=" ", timespec="seconds")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.bench import Bench, BenchError, check_drivers, days_to_come, load_bench, load_bench_text
+from meterlog.bench import Bench, BenchError, check_drivers, doubts_about, load_bench, load_bench_text
 from meterlog.bench.bench_model import settings_of
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Line
@@ -270,6 +270,27 @@ def test_a_day_that_is_still_to_come_is_warned_of(tmp_path: Path) -> None:
         'calibrated = 2027-03-01\n[[channel]]\nname = "c"\nmeter = "m"\ncoupling = "ac"\n'
     )
     bench = load_bench(file)
-    (found,) = days_to_come(bench, str(file), date(2026, 11, 27))
+    (found,) = doubts_about(bench, str(file), date(2026, 11, 27))
     assert str(found).startswith(f"{file}:7: meter.1.calibrated: warning: 2027-03-01 is still to come")
-    assert not list(days_to_come(bench, str(file), date(2027, 3, 1)))
+    assert not list(doubts_about(bench, str(file), date(2027, 3, 1)))
+
+
+def test_one_serial_number_of_two_meters_is_warned_of_and_none_at_all_is_not() -> None:
+    """A table that was copied, and its number left."""
+    meter = '[[meter]]\nname = "{0}"\ndriver = "scpi"\naddress = "TCPIP::127.0.0.1::{1}::SOCKET"\n'
+    channel = '[[channel]]\nname = "of {0}"\nmeter = "{0}"\ncoupling = "ac"\n'
+    text = '[bench]\nname = "B"\n'
+    for port, (name, number) in enumerate({"a": "12", "b": "12", "c": "", "d": ""}.items()):
+        text += meter.format(name, port + 1) + f'serial_number = "{number}"\n' + channel.format(name)
+    (found,) = doubts_about(load_bench_text(text, "b.toml"), "b.toml", date(2026, 11, 27))
+    line = len(text[: text.rindex('"12"')].splitlines())
+    assert str(found) == (
+        f"b.toml:{line}: meter.2.serial_number: warning: "
+        "'12' is the serial number of 'a' too; look at both plates"
+    )
+
+
+@pytest.mark.parametrize("text", ['"yes"', '"true"', "1"])
+def test_a_text_or_a_number_is_no_yes(text: str) -> None:
+    with pytest.raises(BenchError, match=r"channel\.1\.correct: write true or false without quotes, not "):
+        load_bench_text(TEXT.replace("[[channel]]\n", f"[[channel]]\ncorrect = {text}\n", 1), "b.toml")

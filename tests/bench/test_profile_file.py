@@ -58,12 +58,27 @@ def test_rows_come_in_decibels_with_standard_uncertainties_and_the_reference_amo
     [
         ('"-1.5 dB"', '"-1.5 V"', "p.toml:15: row.2.deviation: -1.5 V is no deviation"),
         ('"0.06 dB"', '"6 mV"', "p.toml:16: row.2.uncertainty: 6 mV is none of a deviation"),
-        ('"6 V"', '"6 kohm"', "a range of 6 kohm is none of voltage"),
-        ('"100 Hz"', '"20 kHz"', "rows go upwards in frequency"),
-        ('"1 kHz"', '"10 kHz"', "leave out the row at 10 kHz"),
+        ('"6 V"', '"6 kohm"', "p.toml:4: profile.range: a range of 6 kohm is none of voltage"),
+        (
+            '"100 Hz"',
+            '"20 kHz"',
+            "p.toml:14: row.2.frequency: 10 kHz comes after 20 kHz; rows go",
+        ),
+        ('"1 kHz"', '"10 kHz"', "p.toml:14: row.2.frequency: leave out the row at 10 kHz"),
         ('reference_frequency = "1 kHz"\n', "", "profile.reference_frequency: missing"),
         ("measured = 2026-05-02", 'measured = "yesterday"', "profile.measured"),
-        ('range = "6 V"', 'coupling = "dc"\nrange = "6 V"', "one of ac or acdc"),
+        (
+            'range = "6 V"',
+            'coupling = "dc"\nrange = "6 V"',
+            "p.toml:4: profile.coupling: a freq",
+        ),
+        (
+            'range = "6 V"',
+            'function = "temperature"\nrange = "6 V"',
+            "p.toml:4: profile.function: a freq",
+        ),
+        ('range = "6 V"', 'range = "6 V"\nvalid_days = inf', "p.toml:5: profile.valid_days: write a finite"),
+        ('range = "6 V"', 'range = "6 V"\nvalid_days = nan', "p.toml:5: profile.valid_days: write a finite"),
         ('"-1 %"', '"0 dB"\nextra = 1', "no such field here"),
     ],
 )
@@ -75,7 +90,7 @@ def test_what_is_wrong_is_said_with_its_place(old: str, new: str, message: str) 
 
 
 def test_one_row_says_nothing_of_what_lies_between() -> None:
-    with pytest.raises(BenchError, match="write two rows at least"):
+    with pytest.raises(BenchError, match=r"^p.toml:8: row.1: write two rows at least"):
         load_profile_text(TEXT[: TEXT.rindex("[[row]]")], "p.toml")
 
 

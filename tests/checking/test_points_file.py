@@ -86,6 +86,7 @@ MISTAKES = [
         "1 % is nothing at 0 V",
     ),
     ("k = 2.5", "k = 0.5", "point.1.k", "must be at least 1.0"),
+    ("k = 2.5", 'k = 2.5\ndrive = "yes"', "point.1.drive", "write true or false without quotes"),
     ("k = 2.5", "k = 2.5\ndrive = true", "point.1.drive", "a voltage with a frequency only"),
     (
         'reference = "source"',

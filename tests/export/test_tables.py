@@ -85,6 +85,14 @@ def test_what_passes_stands_beside_the_limits_where_it_is_less() -> None:
         assert ends == ((None, None) if band is None else pytest.approx((0.9 + band, 1.1 - band)))
 
 
+def test_where_a_guard_band_leaves_nothing_there_are_no_ends_of_what_passes() -> None:
+    """U = 0.213 inside each limit of 0.9 to 1.1 would be from 1.113 to 0.887."""
+    story = under_rule('decision = "guard band"')
+    story.capture("level", Pass.AS_FOUND, 1.0, uncertainty=0.1, window=(0.9, 1.1))
+    (row,) = rows(settled_table(story.session()))
+    assert (row["passes from"], row["passes to"], row["verdict"]) == (None, None, "fail")
+
+
 def test_how_sure_a_value_is_and_about_which_one() -> None:
     story = Story()
     line = Line(Source("readings", 0.0005), 2.0, 0.001)

@@ -7,6 +7,7 @@ import pytest
 from meterlog.accuracy.budget import Line, Source
 from meterlog.accuracy.spread import Shape
 from meterlog.procedure import Pass
+from meterlog.report.as_json import as_json
 from meterlog.report.build import build_report
 from meterlog.report.html import report_html
 from meterlog.report.model import Report
@@ -58,6 +59,15 @@ def test_what_an_earlier_version_took_for_one_rectangle_is_said_to_be_covered_by
     """k = 0.95 root 3 (EA-4/02 M:2022, S9.14), as it stands in their records."""
     assert report_of(GAIN, factor=0.95 * math.sqrt(3.0)).budgets[0].coverage == "95 %"
     assert report_of(READINGS, GAIN).budgets[0].coverage == "95.45 %"
+
+
+def test_the_factor_is_printed_to_the_digits_that_make_u_of_it() -> None:
+    """A k of 2.025 printed as 2.02 would make another U. Made up."""
+    report = report_of(READINGS, factor=2.025)
+    assert report_html(report).count("k&nbsp;=&nbsp;2.025") == 2
+    told = as_json(report)
+    assert told["budgets"][0]["coverage_factor"] == "2.025"
+    assert told["captured"][0]["coverage_factor"] == "2.025"
 
 
 def test_results_recorded_without_a_budget_are_named() -> None:

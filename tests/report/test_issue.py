@@ -103,3 +103,11 @@ def test_a_file_that_cannot_be_written_was_not_issued(engine: Engine, tmp_path: 
     with pytest.raises(ReportError, match="cannot be written"):
         write_report(engine, number, tmp_path / "nowhere" / "report.html", Form(issue=True))
     assert list_issued(engine) == []
+
+
+def test_report_and_sheet_are_two_papers_and_each_is_issued_once(engine: Engine, tmp_path: Path) -> None:
+    number = done(engine)
+    assert write_report(engine, number, tmp_path / "report.html", Form(issue=True)) == "1-1"
+    assert write_report(engine, number, tmp_path / "sheet.html", Form(issue=True, sheet=True)) == "1-2"
+    with pytest.raises(ReportError, match=r"sheet 1-2 .* issued already"):
+        write_report(engine, number, tmp_path / "again.html", Form(issue=True, sheet=True))

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from meterlog.report.typography import figure, number
+from meterlog.report.typography import factor, figure, number
 
 
 @pytest.mark.parametrize(
@@ -39,3 +39,19 @@ def test_figures_have_their_significant_digits(value: float, digits: int, text: 
 )
 def test_numbers_and_units(plain: str, printed: str) -> None:
     assert number(plain) == printed
+
+
+@pytest.mark.parametrize(
+    ("k", "text"),
+    [
+        (2.0, "2"),
+        (1.95, "1.95"),
+        (2.025, "2.025"),
+        (13.968, "13.968"),
+        (10.0, "10"),
+        (1.6454482671904334, "1.645"),
+    ],
+)
+def test_a_coverage_factor_has_the_decimals_that_it_is_computed_to(k: float, text: str) -> None:
+    """The last one is of a version that did not round it."""
+    assert factor(k) == text
