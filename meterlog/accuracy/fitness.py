@@ -99,7 +99,7 @@ def _by_limits(task: Task, meter: InUse, conditions: Conditions) -> Fitness:
     if (doubt := _of_waveform(task, meter, range_, counts)) or (worn := _outdated(meter, conditions)):
         return doubt or _refused(worn, range_, counts)
     hz = meter.profile.reference_hz if meter.profile and task.corrected else task.frequency_hz
-    if hz is not None and not _passes(meter, hz) and not task.ratio:
+    if hz is not None and not meter.passes(hz) and not task.ratio:
         of = "reference frequency of its profile" if task.corrected else "frequency"
         return _refused(f"the {of} is outside its band", range_, counts)
     return _by_ratio(task, meter, conditions._replace(frequency_hz=hz), range_, counts)
@@ -136,11 +136,6 @@ def _outdated(meter: InUse, conditions: Conditions) -> str:
 
 def _refused(why: str, range_: Range | None = None, counts: float | None = None) -> Fitness:
     return Fitness(fit=Fit.NOT_ADEQUATE, why=why, range=range_, counts=counts)
-
-
-def _passes(meter: InUse, frequency_hz: float) -> bool:
-    bands = meter.bands()
-    return not bands or any(band.holds(frequency_hz) for band in bands)
 
 
 def _by_ratio(task: Task, meter: InUse, conditions: Conditions, range_: Range, counts: float) -> Fitness:

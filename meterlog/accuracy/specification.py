@@ -187,6 +187,11 @@ class InUse:
         found = self.capability.bands if self.capability else ()
         return tuple(Band(max(one.low, self.lowest_hz), one.high) for one in found)
 
+    def passes(self, frequency_hz: float) -> bool:
+        """Whether it is meant for it."""
+        bands = self.bands()
+        return not bands or any(band.holds(frequency_hz) for band in bands)
+
     @property
     def usual_hz(self) -> float | None:
         """Taken for a frequency that nobody states; None for DC, and where the meter does not read it."""

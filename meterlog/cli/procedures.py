@@ -14,7 +14,7 @@ from rich.table import Table
 from meterlog.accuracy.fitness import Fit
 from meterlog.bench import Bench, load_bench
 from meterlog.cli.complain import BAD_INPUT, say
-from meterlog.daemon.fit import fit_json, problems_on, step_fits
+from meterlog.daemon.fit import fit_json, place_of, problems_on, step_fits
 from meterlog.files import NO_REFERENCES, Problem, Severity
 from meterlog.procedure import (
     Procedure,
@@ -85,7 +85,7 @@ def fit(
 
 
 _FIT = {
-    "step": "step",
+    "place": "step",
     "channel": "channel",
     "level": "level",
     "frequency": "frequency",
@@ -102,13 +102,13 @@ _IN_WORDS = ("profile", "why")
 
 def _print_fits(title: str, fits: list[StepFit]) -> None:
     table = Table(*_FIT.values(), title=title)
-    rows = [fit_json(one) for one in fits]
+    rows = [{**fit_json(one), "place": place_of(one)} for one in fits]
     for row in rows:
         table.add_row(*("" if row[key] is None else str(row[key]) for key in _FIT))
     Console().print(table)
     for row in rows:
         if words := [row[key] for key in _IN_WORDS if row[key]]:
-            print(f"{' '.join(filter(None, (row['step'], row['part'])))}: {'; '.join(words)}")
+            print(f"{row['place']}: {'; '.join(words)}")
     if not fits:
         print("No step of it has a window on a channel whose meter is described (specification = ... there).")
 

@@ -76,7 +76,7 @@ def notes_of_override(
     said: the notes of a session that is gone on with; nobody is asked again for what they tell.
     """
     unfit = [one for one in step_fits(bench, procedure, temperature_c) if one.fitness.fit is Fit.NOT_ADEQUATE]
-    words = tuple(f"{one.step}: {_named(one)} is not adequate, {unfit_words(one)}" for one in unfit)
+    words = tuple(f"{place_of(one)}: {_named(one)} is not adequate, {unfit_words(one)}" for one in unfit)
     words = tuple(one for one in words if not any(f"({one})" in note for note in said or ()))
     begun = "begun" if said is None else "gone on with"
     if words and not override:
@@ -88,6 +88,11 @@ def notes_of_override(
             words,
         )
     return [f"{begun.capitalize()} all the same: {override} ({one})" for one in words]
+
+
+def place_of(fit: StepFit) -> str:
+    """Which step, and which row or condition of it."""
+    return f"{fit.step} {fit.part}".rstrip()
 
 
 def _named(fit: StepFit) -> str:
@@ -103,7 +108,7 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "part": fit.part,
         "channel": fit.channel,
         "meter": fit.meter,
-        "level": None if fit.level is None else str(fit.level),
+        "level": None if fit.level is None else _level(fit.level),
         "frequency": None if fit.frequency_hz is None else _hertz(fit),
         "profile": fit.profile,
         "fit": str(found.fit),
@@ -114,6 +119,12 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "counts": None if found.counts is None else float(f"{found.counts:.3g}"),
         "why": unfit_words(fit),
     }
+
+
+def _level(level: Quantity) -> str:
+    """Without the last digits of one that was calculated."""
+    shown = float(f"{level.scale.from_base(level.base):.9g}")
+    return str(Quantity(level.scale.to_base(shown), level.scale))
 
 
 def _false_accept(found: Fitness) -> float | None:

@@ -7,9 +7,8 @@ from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Wavef
 from meterlog.accuracy.decision import DecisionRule
 from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Task, fitness
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
-from meterlog.procedure.checks.units import level_of
 from meterlog.procedure.model import Match, Procedure
-from meterlog.procedure.signals import reads_of, signal_at, signals_of
+from meterlog.procedure.signals import name_of, reads_of
 from meterlog.quantity import Quantity, Unit, readable_scale
 
 
@@ -45,9 +44,9 @@ def fits_of(
     Both mappings go by the names of the channels. One without conditions is at those of its specification.
     """
     known = [
-        _fit(look, _compared(look, procedure), conditions.get(look.channel, Conditions()), procedure.rule)
+        _fit(look, _compared(look), conditions.get(look.channel, Conditions()), procedure.rule)
         for look in looks(procedure, meters)
-        if getattr(look.part, "tolerance", None) is not None
+        if look.tolerance is not None
     ]
     return [*known, *_of_the_undescribed(procedure, meters)] if procedure.rule.by_uncertainty else known
 
@@ -56,12 +55,12 @@ def _of_the_undescribed(procedure: Procedure, meters: Mapping[str, InUse]) -> It
     """Under a rule that asks how sure a value is, nothing of them passes."""
     why = f"nobody has described it (specification in the bench file), {UNSURE}"
     for read in reads_of(procedure):
-        if not read.channel or read.channel in meters or getattr(read.part, "tolerance", None) is None:
+        if not read.channel or read.channel in meters or read.tolerance is None:
             continue
         yield StepFit(
             step=read.step.id,
             title=read.step.title,
-            part=getattr(read.part, "name", "") or "",
+            part=name_of(read.part),
             channel=read.channel,
             meter="",
             unit=procedure.channel(read.channel).unit,
@@ -82,7 +81,7 @@ def _fit(look: Look, compared: Signal | None, conditions: Conditions, rule: Deci
     return StepFit(
         step=look.step.id,
         title=look.step.title,
-        part=getattr(look.part, "name", "") or "",
+        part=name_of(look.part),
         channel=look.channel,
         meter=look.meter.meter,
         unit=look.unit,
@@ -131,7 +130,7 @@ def _fitness(
 ) -> Fitness:
     width = window_of(look)
     if width is None:
-        return Fitness(fit=Fit.UNKNOWN, why="how wide its window is hangs on what is measured before")
+        return _of_unknown_level(look, frequency_hz)
     task = Task(
         width=width,
         value=look.level.base if look.level else 0.0,
@@ -146,20 +145,35 @@ def _fitness(
     return fitness(task, look.meter, conditions, rule)
 
 
-def _compared(look: Look, procedure: Procedure) -> Signal | None:
-    """Two readings of one meter on one range: dB about an earlier step, or two sides on one channel. The
-    signal of the other one."""
+def _of_unknown_level(look: Look, frequency_hz: float | None) -> Fitness:
+    """Of one about a level at another frequency, a meter that does not read it is too poor whatever it is."""
+    apart = look.about is not None and not _one_response(look, look.about.signal)
+    if apart and frequency_hz is not None and not look.meter.correct and not look.meter.passes(frequency_hz):
+        return Fitness(fit=Fit.NOT_ADEQUATE, why="the frequency is outside its band")
+    return Fitness(fit=Fit.UNKNOWN, why="how wide its window is hangs on what is measured before")
+
+
+def _compared(look: Look) -> Signal | None:
+    """Two readings of one meter on one range that share their error of gain: dB about an earlier step or
+    another row, or two sides on one channel. The signal of the other one.
+
+    At another frequency the meter's response is part of that error, so it is shared only where the meter's
+    own profile takes the response out of both.
+    """
     if isinstance(look.step, Match):
         one = len(set(look.step.channels)) == 1
         return look.signal if one else None
-    about = next((one for one in procedure.steps if one.id == getattr(look.part, "reference", None)), None)
-    if about is None or look.level is None or about.channels != (look.channel,):
+    about = look.about
+    if about is None or about.level is None or look.level is None or about.channels != (look.channel,):
         return None
-    before = level_of(about)
-    used = [look.meter.range_for((level.base,)) for level in (look.level, before) if level is not None]
-    if len(used) != 2 or used[0] != used[1]:
-        return None
-    return signal_at(signals_of(procedure), about.id, "")
+    here, there = (look.meter.range_for((level.base,)) for level in (look.level, about.level))
+    return about.signal if here == there and _one_response(look, about.signal) else None
+
+
+def _one_response(look: Look, other: Signal) -> bool:
+    signals = (look.signal, other)
+    here, there = (look.meter.usual_hz if one.frequency_hz is None else one.frequency_hz for one in signals)
+    return here == there or all(_correction(look, one) for one in signals)
 
 
 def unfit_words(fit: StepFit) -> str:

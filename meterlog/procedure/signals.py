@@ -7,8 +7,9 @@ from meterlog.accuracy import Signal, Waveform
 from meterlog.files import Location
 from meterlog.procedure.model import Procedure, Rows, SetSource, Step
 from meterlog.procedure.model.base import Table
+from meterlog.procedure.model.rows import Row
 from meterlog.procedure.parts import parts_of, steps_of
-from meterlog.quantity import Quantity, Unit
+from meterlog.quantity import Quantity, Span, Unit
 
 Signals = Mapping[tuple[str, str], Signal]
 """By the step's id and the name that the part's values are kept under, "" for the step's own."""
@@ -19,7 +20,7 @@ COARSE = "coarse"
 
 class Read(NamedTuple):
     """A part of a step with the channel it is read on ("" for none) and the signal there; its frequency as it
-    is written too."""
+    is written too. `tolerance`: of its own or of its table, None where it is not judged."""
 
     step: Step
     place: Location
@@ -27,10 +28,11 @@ class Read(NamedTuple):
     channel: str
     frequency: Quantity | None
     signal: Signal
+    tolerance: Span | None
 
 
 def reads_of(procedure: Procedure) -> Iterator[Read]:
-    """Every part of every step, in order.
+    """Every part of every step, in order; the rows of a curve too, which stand in no file.
 
     What is said of a signal is the part's own, or its step's, or that of the source set before it while no
     `setup` has come between.
@@ -42,9 +44,25 @@ def reads_of(procedure: Procedure) -> Iterator[Read]:
                 source = part
             elif getattr(part, "setup", "") or getattr(part, "coarse", None):
                 source = None  # who knows what was switched
-            name = getattr(part, "channel", None) or getattr(step, "channel", None) or ""
-            said = (part, step, source)
-            yield Read(step, at, part, name, _frequency(*said), _signal(*said))
+            yield _read(step, at, part, source)
+        if isinstance(step, Rows):  # without the source: sessions are recorded so, and replay as they were
+            yield from (_read(step, place, row, None) for row in step.rows if row not in step.row)
+
+
+def _read(step: Step, place: Location, part: Table, source: Table | None) -> Read:
+    name = getattr(part, "channel", None) or getattr(step, "channel", None) or ""
+    said = (part, step, source)
+    return Read(step, place, part, name, _frequency(*said), _signal(*said), _tolerance(step, part))
+
+
+def _tolerance(step: Step, part: Table) -> Span | None:
+    """A table judges its rows, those of which something is expected; it is none itself."""
+    if not isinstance(step, Rows):
+        found: Span | None = getattr(part, "tolerance", None)
+        return found
+    if not isinstance(part, Row) or step.expected_of(part) is None:
+        return None
+    return step.tolerance_of(part)
 
 
 def signals_of(procedure: Procedure) -> Signals:
@@ -52,8 +70,6 @@ def signals_of(procedure: Procedure) -> Signals:
     for step in procedure.steps:
         if getattr(step, "coarse", None):
             found[step.id, COARSE] = Signal()
-        if isinstance(step, Rows):  # those of a curve stand in no file
-            found |= {(step.id, row.label): _signal(row, step) for row in step.rows if row not in step.row}
     return found
 
 

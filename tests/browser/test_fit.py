@@ -59,3 +59,8 @@ def test_another_procedure_starts_with_nothing(open_page: OpenPage, daemon: Fake
     page.select_option("#procedure", "bad")
     expect(page.locator("#fit")).to_be_hidden()
     expect(page.locator("#override")).to_be_hidden()
+
+
+def test_which_row_of_a_table_it_is_stands_beside_its_step(open_page: OpenPage, daemon: FakeDaemon) -> None:
+    daemon.fits = [POOR | {"step": "response", "part": "10 kHz"}]
+    expect(open_page().locator("#fit-rows b")).to_have_text("response 10 kHz")

@@ -8,6 +8,7 @@ from typer.testing import CliRunner, Result
 
 from meterlog.cli.main import app
 from tests.daemon.desk import BENCH, PROCEDURE
+from tests.daemon.test_fit import ROWS
 
 
 def ruled(rule: str) -> str:
@@ -113,3 +114,14 @@ def test_what_is_told_in_words_can_be_read_in_a_narrow_terminal(tmp_path: Path) 
     narrow = CliRunner(env={"COLUMNS": "80"})
     shown = narrow.invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench)])
     assert "its own uncertainty is large in the window: ± 18 mV, where" in shown.output
+
+
+def test_a_row_of_a_table_is_named_in_the_table_and_told_by_the_exit_code(tmp_path: Path) -> None:
+    """The class handheld-6000 reads to 1 kHz."""
+    shown = fit(tmp_path, "handheld-6000", text=PROCEDURE + ROWS)
+    assert shown.exit_code == 2
+    lines = [line for line in shown.output.splitlines() if "rows " in line]
+    assert ["400 Hz" in lines[0], "adequate" in lines[0], "not adequate" in lines[0]] == [True, True, False]
+    assert ["10 kHz" in lines[1], "not adequate" in lines[1]] == [True, True]
+    assert lines[2] == "rows 10 kHz: the frequency is outside its band"
+    assert "taken" not in "".join(lines)

@@ -6,7 +6,14 @@ import pytest
 
 from meterlog.bench import FUNCTION_UNITS
 from meterlog.daemon.errors import Refusal
-from meterlog.daemon.fit import notes_of_override, require_fit, step_fits, warnings_before
+from meterlog.daemon.fit import (
+    NotAdequate,
+    fit_json,
+    notes_of_override,
+    require_fit,
+    step_fits,
+    warnings_before,
+)
 from meterlog.procedure import Procedure
 from meterlog.quantity import Unit
 from tests.daemon.desk import BENCH, PROCEDURE, bench_in, procedure
@@ -107,3 +114,41 @@ def test_under_a_guard_band_a_meter_that_nobody_described_needs_a_reason(tmp_pat
     (note,) = notes_of_override(bench_in(tmp_path), guarded, "the limits are what counts")
     assert note.startswith("Begun all the same: the limits are what counts (level: the meter of 'output'")
     assert notes_of_override(bench_in(tmp_path), procedure(), "") == []
+
+
+ROWS = """
+[[step]]
+id = "rows"
+title = "Rows"
+pattern = "table"
+channel = "output"
+tolerance = "0.5 dB"
+[[step.row]]
+at = "400 Hz"
+expected = "0 dBu"
+[[step.row]]
+at = "10 kHz"
+expected = "0 dBu"
+"""
+
+
+def test_a_row_that_its_meter_does_not_read_needs_a_reason_that_names_it(tmp_path: Path) -> None:
+    """The class reads to 1 kHz; at 400 Hz it is good enough."""
+    bench = bench_in(tmp_path, ABLE)
+    with pytest.raises(NotAdequate) as caught:
+        notes_of_override(bench, procedure(PROCEDURE + ROWS), "")
+    assert caught.value.problems == (
+        "rows 10 kHz: 'bench meter' is not adequate, the frequency is outside its band",
+    )
+    (note,) = notes_of_override(bench, procedure(PROCEDURE + ROWS), "no other at hand")
+    assert note.startswith("Begun all the same: no other at hand (rows 10 kHz: ")
+
+
+def test_a_level_that_was_calculated_is_told_without_its_rounding_error(tmp_path: Path) -> None:
+    about = ROWS.replace('"0 dBu"', '"-20 dB"').replace('"rows"', '"rows"\nreference = "level"')
+    rows = [fit_json(one) for one in step_fits(bench_in(tmp_path, ABLE), procedure(PROCEDURE + about))]
+    assert [(row["part"], row["level"]) for row in rows] == [
+        ("", "+4 dBu"),
+        ("400 Hz", "-16 dBu"),
+        ("10 kHz", "-16 dBu"),
+    ]

@@ -166,3 +166,119 @@ def test_an_old_profile_makes_the_meter_unfit_until_somebody_says_why() -> None:
 )
 def test_what_is_not_corrected_says_why(steps: str, words: str) -> None:
     assert corrected(steps)[0].profile == words
+
+
+ROWS = """
+[[step]]
+id = "rows"
+title = "Rows"
+pattern = "table"
+channel = "output"
+tolerance = "0.5 dB"
+MORE
+[[step.row]]
+at = "1 kHz"
+expected = "FIRST"
+[[step.row]]
+at = "20 kHz"
+expected = "OTHER"
+[[step.row]]
+at = "1.5 kHz"
+expected = "OTHER"
+tolerance = "0.4 dB"
+"""
+
+
+def table(first: str = "1 V", other: str = "1 V", more: str = "") -> str:
+    written = ROWS.replace('expected = "FIRST"\n', f'expected = "{first}"\n' if first else "")
+    return written.replace("OTHER", other).replace("MORE", more)
+
+
+def narrow(steps: str) -> list[StepFit]:
+    """To 2 kHz, in two rows of its maker's table: 1 % to 1.2 kHz, 3 % above."""
+    accuracies = (
+        replace(VOLTS.accuracies[0], band=Band(40.0, 1.2e3)),
+        replace(VOLTS.accuracies[1], band=Band(1.2e3, 2e3)),
+    )
+    able = replace(VOLTS, bands=(Band(40.0, 2e3),), accuracies=accuracies)
+    meter = InUse("meter", Specification("2000 counts", 0.4, (able,)), "voltage", Coupling.AC)
+    return fits_of(load_procedure_text(HEAD + steps, "p.toml"), {"output": meter}, {"output": Conditions()})
+
+
+def alone(level_v: float, gain: float) -> float:
+    """The expanded uncertainty of one level on the range of 2 V, by hand."""
+    parts = (gain * level_v / math.sqrt(3), 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12))
+    return 2.0 * math.hypot(*parts)
+
+
+def test_each_row_of_a_table_is_judged_at_its_own_frequency_and_the_table_is_no_row() -> None:
+    rows = narrow(table())
+    assert [(row.part, str(row.level), row.frequency_hz, row.assumed) for row in rows] == [
+        ("1 kHz", "1 V", 1e3, False),
+        ("20 kHz", "1 V", 20e3, False),
+        ("1.5 kHz", "1 V", 1.5e3, False),
+    ]
+    assert [row.fitness.fit for row in rows] == [Fit.ADEQUATE, Fit.NOT_ADEQUATE, Fit.MARGINAL]
+    assert rows[1].fitness.why == "the frequency is outside its band"
+
+
+def test_a_row_has_its_own_tolerance_or_that_of_the_table() -> None:
+    widths = (10 ** (db / 20) - 10 ** (-db / 20) for db in (0.5, 0.4))
+    inherited, _, own = narrow(table())
+    assert inherited.fitness.ratio == pytest.approx(next(widths) / (2.0 * alone(1.0, 0.01)))
+    assert own.fitness.ratio == pytest.approx(next(widths) / (2.0 * alone(1.0, 0.03)))
+
+
+def test_a_row_in_db_about_another_has_its_level_and_at_another_frequency_its_own_error_of_gain() -> None:
+    """-6 dB about 1 V is 0.50119 V. What the maker grants between the two frequencies is no shared error."""
+    of_reference, far, near = narrow(table(other="-6 dB", more='reference_row = "1 kHz"'))
+    assert near.level is not None
+    assert near.level.base == pytest.approx(10 ** (-6 / 20))
+    assert near.fitness.uncertainty == pytest.approx(alone(10 ** (-6 / 20), 0.03))
+    assert (of_reference.fitness.fit, far.fitness.fit) == (Fit.ADEQUATE, Fit.NOT_ADEQUATE)
+
+
+def test_a_row_in_db_about_a_step_at_its_own_frequency_is_a_comparison() -> None:
+    same, _, _ = fits(at(STEP, "1 kHz") + table("-1 dB", "-1 dB", 'reference = "level"'))[1:]
+    offset, display = 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
+    assert same.fitness.uncertainty == pytest.approx(2 * math.sqrt(2) * math.hypot(offset, display))
+
+
+def test_a_level_about_a_step_at_another_frequency_is_no_comparison_either() -> None:
+    louder = at(LOUDER.replace("TARGET", "1 dB"), "10 kHz")
+    one = fits(at(STEP, "1 kHz") + louder)[1].fitness
+    assert one.uncertainty == pytest.approx(alone(10 ** (1 / 20), 0.03))
+
+
+def test_rows_about_a_level_that_is_not_known_hang_on_it_and_outside_the_band_not_even_that() -> None:
+    """The reference row itself, of which nothing is expected, is not judged."""
+    far, near = narrow(table(first="", other="-1 dB", more='reference_row = "1 kHz"'))
+    assert (near.fitness.fit, far.fitness.fit) == (Fit.UNKNOWN, Fit.NOT_ADEQUATE)
+    assert near.fitness.why == "how wide its window is hangs on what is measured before"
+
+
+def test_a_curve_says_what_is_expected_of_rows_that_stand_in_no_file() -> None:
+    """IEC 60098, from its time constants: 20 Hz lies 19.274 dB above 1 kHz, 20 kHz 19.620 dB below."""
+    curve = table().split("[[step.row]]")[0] + 'curve = "riaa"\nreference = "level"\n'
+    rows = {row.part: row.level for row in fits(at(STEP, "1 kHz") + curve)[1:]}
+    db = {name: 20 * math.log10(level.base) for name, level in rows.items() if level}
+    assert len(db) == 17
+    assert db["20 Hz"] == pytest.approx(19.274, abs=1e-3)
+    assert db["20 kHz"] == pytest.approx(-19.620, abs=1e-3)
+
+
+def test_rows_over_level_have_the_frequency_of_their_step() -> None:
+    steps = table(more='frequency = "3 kHz"')
+    for hertz, volts in (("1 kHz", "0.1 V"), ("20 kHz", "0.2 V"), ("1.5 kHz", "0.3 V")):
+        steps = steps.replace(f'at = "{hertz}"', f'at = "{volts}"')
+    assert [(row.part, row.frequency_hz, row.fitness.fit) for row in narrow(steps)] == [
+        (volts, 3e3, Fit.NOT_ADEQUATE) for volts in ("0.1 V", "0.2 V", "0.3 V")
+    ]
+
+
+def test_under_a_guard_band_rows_of_a_meter_that_nobody_described_are_not_adequate() -> None:
+    text = (HEAD + table()).replace('revision = "', 'decision = "guard band"\nrevision = "', 1)
+    rows = fits_of(load_procedure_text(text, "p.toml"), {}, {})
+    assert [(row.part, row.fitness.fit) for row in rows] == [
+        (hertz, Fit.NOT_ADEQUATE) for hertz in ("1 kHz", "20 kHz", "1.5 kHz")
+    ]

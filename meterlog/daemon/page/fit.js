@@ -60,7 +60,7 @@ export class Fit {
     return make(
       "li",
       {},
-      make("b", {}, row.step),
+      make("b", {}, [row.step, row.part].filter(Boolean).join(" ")),
       ` ${where}: `,
       word,
       told && ` (${told})`,

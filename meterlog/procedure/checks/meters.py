@@ -8,7 +8,9 @@ never about an unlucky choice of range.
     dwell    three readings are the fewest that say something of scatter
 
 Beyond the meter's band a level is wrong by an unknown factor. That spoils levels; where only levels at one
-frequency are compared (an extremum, a fall, dB about another step) it does not, so there it is a warning.
+frequency are compared (an extremum, a fall, dB about another step) it does not, so there it is a warning. Of
+a row of a table it is one too: the other rows are worth taking, and for this one `meterlog.procedure.fitting`
+has a reason asked for.
 """
 
 import math
@@ -21,6 +23,7 @@ from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
 from meterlog.procedure.model import PowerDown, Procedure, Rows, StopBackOff
 from meterlog.procedure.model.base import Settling
 from meterlog.procedure.model.peaks import Peaked
+from meterlog.procedure.model.rows import Row
 from meterlog.quantity import Quantity, Span, Unit, readable_scale
 
 LEAST_COUNTS = 2.0
@@ -43,7 +46,8 @@ def meter_findings(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterato
 def _of_level(look: Look) -> Iterator[Finding]:
     if look.level is None:
         return
-    place, meter, range_ = (*look.place, "target"), _named(look.meter), range_of(look)
+    field = "expected" if isinstance(look.part, Row) else "target"
+    place, meter, range_ = (*look.place, field), _named(look.meter), range_of(look)
     if range_ is None:
         yield Finding(place, f"{look.level} is more than {meter} shows; take another meter or range")
         return
