@@ -11,10 +11,12 @@ from rich.table import Table
 from meterlog.cli.complain import NO, say
 from meterlog.cli.options import Data, Output, PaperName, Session, paper_called
 from meterlog.cli.said import standing
-from meterlog.records import DataFolder, Parting, SessionHeader, list_sessions, partings
+from meterlog.daemon.version import VERSION
+from meterlog.records import DataFolder, Parting, ReplayReport, SessionHeader, list_sessions, partings
 from meterlog.records import backup as write_backup
 from meterlog.records import replay as run_replay
 
+THIS = f"meterlog {VERSION}"
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -91,8 +93,20 @@ def replay(session: Session, data: Data = None) -> None:
     for difference in found.differences:
         say(difference)
     if found.differences:
+        say(f"recorded by {found.software}, replayed by {THIS}: {_what_differs(found)}")
         raise typer.Exit(NO)
     print("replay gives the same, to the last bit")
+
+
+def _what_differs(found: ReplayReport) -> str:
+    """So that a person sees whether results are in doubt, or only how sure they are."""
+    every = len(found.differences)
+    since = "" if found.software == THIS else ", as where they are computed otherwise since"
+    if found.how_sure == every:
+        return f"all values and verdicts are equal, only uncertainties and their factors (U, k) differ{since}"
+    if found.how_sure:
+        return f"in {found.how_sure} of {every} only uncertainties and their factors (U, k) differ{since}"
+    return f"{every} {'difference' if every == 1 else 'differences'}, and not of uncertainties alone"
 
 
 def backup(

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from itertools import zip_longest
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from sqlalchemy import Engine as Database
 
@@ -21,6 +21,19 @@ from meterlog.records.queries import iter_events, load_session
 from meterlog.records.rebuild import build_engine, changes_of
 from meterlog.records.session import SessionRecord
 
+HOW_SURE = frozenset(
+    {
+        "standard_uncertainty",
+        "degrees_of_freedom",
+        "expanded_uncertainty",
+        "coverage_factor",
+        "budget",
+        "lower",
+        "upper",
+    }
+)
+"""Fields of a settled value that say how sure it is: they change with a way of computing uncertainties."""
+
 
 class Replayable(Protocol):
     """All that replay needs of a procedure engine."""
@@ -32,14 +45,20 @@ class Replayable(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class ReplayReport:
-    """Counts of what was stored, and what came out otherwise, one line each."""
+    """Counts of what was stored, and what came out otherwise, one line each.
+
+    software  version of meterlog that began the session
+    how_sure  in how many of the differences all is equal but how sure the value is
+    """
 
     session_id: int
+    software: str
     events: int
     settled_values: int
     step_endings: int
     ended: bool
     differences: tuple[str, ...]
+    how_sure: int
 
 
 def replay(
@@ -51,7 +70,7 @@ def replay(
     record = load_session(database, session_id)
     stored = _by_sequence(record)
     engine = build(record)
-    count, differences = 0, list[str]()
+    count, differences = 0, list[_Difference]()
     changes = changes_of(record)
     for sequence, event in iter_events(database, session_id):
         count += 1
@@ -59,15 +78,26 @@ def replay(
             engine.use(*changes[sequence])
         differences += _compare(sequence, stored.pop(sequence, []), _applied(engine, event))
     for sequence, outcomes in stored.items():
-        differences += [f"event {sequence} is not stored, but {_name(one)} rests on it" for one in outcomes]
+        differences += [
+            _Difference(f"event {sequence} is not stored, but {_name(one)} rests on it") for one in outcomes
+        ]
     return ReplayReport(
         session_id=session_id,
+        software=record.header.software,
         events=count,
         settled_values=len(record.settled_values),
         step_endings=len(record.step_endings),
         ended=record.header.ended is not None,
-        differences=tuple(differences),
+        differences=tuple(one.text for one in differences),
+        how_sure=sum(one.how_sure for one in differences),
     )
+
+
+class _Difference(NamedTuple):
+    """how_sure: all else is equal."""
+
+    text: str
+    how_sure: bool = False
 
 
 def _by_sequence(record: SessionRecord) -> dict[int, list[Outcome]]:
@@ -86,27 +116,33 @@ def _applied(engine: Replayable, event: Event) -> list[Outcome] | MeterlogError:
         return RecordsError(f"this version cannot take it: {error}")
 
 
-def _compare(sequence: int, stored: list[Outcome], given: list[Outcome] | MeterlogError) -> Iterator[str]:
+def _compare(
+    sequence: int, stored: list[Outcome], given: list[Outcome] | MeterlogError
+) -> Iterator[_Difference]:
     where = f"event {sequence}"
     if isinstance(given, MeterlogError):
-        yield f"{where}: refused now, though it was accepted: {given}"
+        yield _Difference(f"{where}: refused now, though it was accepted: {given}")
         given = []
     for old, new in zip_longest(stored, given):
         if new is None:
-            yield f"{where}: {_name(old)} is stored, replay does not give it"
+            yield _Difference(f"{where}: {_name(old)} is stored, replay does not give it")
         elif old is None:
-            yield f"{where}: replay gives {_name(new)}, which is not stored"
+            yield _Difference(f"{where}: replay gives {_name(new)}, which is not stored")
         elif type(old) is not type(new):
-            yield f"{where}: {_name(old)} is stored, replay gives {_name(new)}"
+            yield _Difference(f"{where}: {_name(old)} is stored, replay gives {_name(new)}")
         elif old != new:
-            yield f"{where}: {_name(old)}: {', '.join(_changes(old, new))}"
+            yield _otherwise(where, old, new)
 
 
-def _changes(old: Any, new: Any) -> Iterator[str]:
-    for name in (field.name for field in fields(old)):
-        before, after = getattr(old, name), getattr(new, name)
-        if before != after:
-            yield f"{name.rstrip('_')} {_shown(before)} stored, {_shown(after)} replayed"
+def _otherwise(where: str, old: Any, new: Any) -> _Difference:
+    names = [one.name for one in fields(old) if getattr(old, one.name) != getattr(new, one.name)]
+    how_sure = HOW_SURE.issuperset(names)
+    equal = "value and verdict are equal; " if how_sure else ""
+    changes = (
+        f"{name.rstrip('_')} {_shown(getattr(old, name))} stored, {_shown(getattr(new, name))} replayed"
+        for name in names
+    )
+    return _Difference(f"{where}: {_name(old)}: {equal}{', '.join(changes)}", how_sure)
 
 
 def _shown(value: object) -> str:

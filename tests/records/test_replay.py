@@ -85,6 +85,22 @@ def test_one_bit_is_a_difference(engine: Database, doubled: int) -> None:
     )
 
 
+def test_another_uncertainty_of_an_equal_value_is_told_apart(engine: Database, doubled: int) -> None:
+    """As of a session whose version computed coverage factors otherwise. The figures are made up."""
+    _change(
+        engine,
+        "UPDATE settled_values SET coverage_factor = 2.02, expanded_uncertainty = 2.02e-4 WHERE number > 3",
+    )
+    report = replay(engine, doubled, lambda _: Doubler())
+    assert report.differences[0] == (
+        "event 4: settled value 4 (level, as found): value and verdict are equal; "
+        "expanded_uncertainty 0.000202 stored, 0.0002 replayed, coverage_factor 2.02 stored, 2.0 replayed"
+    )
+    assert (len(report.differences), report.how_sure, report.software) == (2, 2, "0.1.0")
+    _change(engine, "UPDATE settled_values SET verdict = 'fail' WHERE number = 5")
+    assert replay(engine, doubled, lambda _: Doubler()).how_sure == 1
+
+
 def test_every_outcome_of_another_engine_differs(engine: Database, doubled: int) -> None:
     assert len(replay(engine, doubled, lambda _: Doubler(2.000000000000001)).differences) == 5
 
