@@ -13,6 +13,7 @@ from meterlog.records.engine import for_writing
 from tests.report.recorded import Recorded
 
 EQUAL = "all values and verdicts are equal, only uncertainties and their factors (U, k) differ"
+SINCE = ", as where they are computed otherwise since"
 K = "UPDATE settled_values SET coverage_factor = 2.0"
 VALUE = "UPDATE settled_values SET value = 15.5"
 OLD = "UPDATE sessions SET software = 'meterlog 0.0.9'"
@@ -37,7 +38,7 @@ def replayed(folder: Path, *changes: str) -> tuple[int, str]:
     [
         (
             (OLD, K),
-            f"recorded by meterlog 0.0.9, replayed by {THIS}: {EQUAL}, as where they are computed otherwise since",
+            f"recorded by meterlog 0.0.9, replayed by {THIS}: {EQUAL}{SINCE}",
         ),
         ((OURS, K), f"{THIS}: {EQUAL}"),
         ((OLD, VALUE), f"replayed by {THIS}: 1 difference, and not of uncertainties alone"),

@@ -7,6 +7,7 @@ from datetime import date
 from meterlog.quantity import QuantityError, Unit, parse_quantity
 from meterlog.reading import Coupling, Options, Settings
 from meterlog_drivers.audio.levels import LEAST_PERIODS
+from meterlog_drivers.displays import insist_on_main, refuse_third
 
 FUNCTIONS = ("voltage", "distortion", "frequency")
 REFERENCE = ("full_scale", "referenced", "referenced_with")
@@ -36,6 +37,8 @@ class Plan:
 def plan_of(settings: Settings) -> Plan:
     """ValueError: what the settings ask for cannot be, and what could."""
     refuse_unknown(settings.options, METER_OPTIONS)
+    insist_on_main(settings.displays)
+    refuse_third(settings.displays)
     if settings.range_max is not None or settings.ac_filter_hz is not None:
         raise ValueError("a sound device has neither a range nor an AC filter: remove range and ac_filter")
     wanted = [(settings.function, settings.coupling)]

@@ -9,6 +9,7 @@ from meterlog_drivers.declared.line_file import load_lines
 from meterlog_drivers.declared.line_model import Answer, Command, Tables
 from meterlog_drivers.declared.meaning import Meaning, parse_meaning
 from meterlog_drivers.declared.template import Template
+from meterlog_drivers.displays import insist_on_main, refuse_third
 
 KIND = "answer"
 """The table that only such a file has."""
@@ -32,17 +33,23 @@ def plan_of(settings: Settings) -> Plan:
     described = described_by(settings.dialect, KIND, load_lines)
     _refuse_what_no_dialect_sets(settings)
     tables = described.tables
-    main = Wanted(settings.function, settings.coupling)
+    refuse_third(settings.displays)
+    if tables.select:
+        insist_on_main(settings.displays)
     commands, selected = [*tables.ask.start] if tables.ask else [], dict[int, Meaning]()
-    for display, wanted, choices in ((1, main, tables.select), (2, settings.second, tables.select2)):
-        if wanted is None:
-            continue
-        if choices:
+    for display, wanted in _by_display(settings).items():
+        if choices := tables.select if display == 1 else tables.select2:
             words = _chosen(wanted, choices)
             commands += choices[words]
             selected[display] = parse_meaning(words).whole()
         _insist_that_it_is_shown(display, wanted, tables)
     return Plan(described, tuple(commands), selected)
+
+
+def _by_display(settings: Settings) -> dict[int, Wanted]:
+    """Where nothing is selected for the main display, the second one may be read alone."""
+    first = {settings.displays[0]: Wanted(settings.function, settings.coupling)}
+    return first | ({2: settings.second} if settings.second else {})
 
 
 def _refuse_what_no_dialect_sets(settings: Settings) -> None:

@@ -45,8 +45,9 @@ class Handheld:
             if function not in kind.functions:
                 have = ", ".join(sorted(kind.functions))
                 raise ValueError(f'no function "{function}"; this meter has {have}')
-        if len(wanted) > kind.displays:
-            raise ValueError("this meter tells of one display only: remove the channel of the other")
+        if max(len(wanted), *settings.displays) > kind.displays:
+            told = "one display" if kind.displays == 1 else f"{kind.displays} displays"
+            raise ValueError(f"this meter tells of {told} only: remove the channel of another")
         if settings.range_max is not None or settings.ac_filter_hz is not None:
             raise ValueError(
                 "range and ac_filter are chosen at this meter's knob: remove them from the channel"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Options, Settings, Wanted
+from meterlog_drivers.displays import insist_on_main, refuse_third
 from meterlog_drivers.scpi import options as option
 from meterlog_drivers.scpi.dialect import TERMINATORS, UNITS, Dialect
 from meterlog_drivers.scpi.dialect_tables import AcFilter, Format, Function, Memory
@@ -109,7 +110,8 @@ def plan_of(settings: Settings, dialect: Dialect) -> Plan:
     """ValueError: what the settings ask for cannot be, and what could."""
     options = settings.options
     option.refuse_unknown(options)
-    _insist_on_displays(settings.displays)
+    insist_on_main(settings.displays)
+    refuse_third(settings.displays)
     function, display = _function(Wanted(settings.function, settings.coupling), dialect)
     memory = _memory(settings, dialect)
     second, others = _second(settings.second, dialect)
@@ -153,17 +155,6 @@ def _function(wanted: Wanted, dialect: Dialect) -> tuple[Function, Display]:
         possible = ", ".join(key.replace("-", " ") for key in dialect.function)
         raise ValueError(f'no function "{wanted.function} {coupling}"; possible are {possible}')
     return function, Display(wanted.function, coupling, UNITS[wanted.function])
-
-
-def _insist_on_displays(displays: Sequence[int]) -> None:
-    """A meter is set up by its main display; the second one follows what that measures."""
-    if 1 not in displays:
-        raise ValueError(
-            f"a channel wants display {displays[0]} of this meter and none its main one: add a [[channel]] "
-            "without display, for what the main display is to show, or leave display out if that was meant"
-        )
-    if unread := [display for display in displays if display > 2]:
-        raise ValueError(f"a channel wants display {unread[0]}; this driver reads displays 1 and 2")
 
 
 def _second(wanted: Wanted | None, dialect: Dialect) -> tuple[str, tuple[Display, ...]]:

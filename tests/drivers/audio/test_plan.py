@@ -38,6 +38,8 @@ def test_no_volts_without_the_whole_reference(missing: str) -> None:
     ("changes", "says"),
     [
         ({"coupling": Coupling.DC}, "passes no DC: write coupling ac"),
+        ({"displays": (2,)}, "wants display 2 of this meter and none its main one"),
+        ({"second": Wanted("frequency"), "displays": (1, 3)}, "wants display 3; this driver reads"),
         ({"function": "resistance"}, "shows no resistance; it shows voltage, distortion, frequency"),
         ({"range_max": 1.0}, "remove range and ac_filter"),
         ({"options": {**REFERENCE, "gain": 3}}, "no option gain"),

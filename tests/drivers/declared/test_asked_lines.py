@@ -204,6 +204,13 @@ def test_a_second_display_is_selected_and_read(tmp_path: Path) -> None:
     assert far.heard[:2] == [b"VAC", b"FREQ2"]
 
 
+def test_a_second_display_that_nothing_selects_is_read_alone() -> None:
+    """The line of vector ld-12: both displays come as the panel has set them."""
+    alone = settings("number-unit", "frequency", Coupling.NONE, displays=(2,))
+    meter, _ = connected(alone, Far(VAL=[one("+1.2345E+0 VAC,+1.0000E+3 HZ")]))
+    assert {shown.display: shown.value for shown in meter.poll(1.0)}[2] == 1000.0
+
+
 def test_a_clear_is_sent_before_anything_and_after_a_failure(tmp_path: Path) -> None:
     far = Far(VAL=[(), one("+12.345")])
     meter, wire = meter_of(tmp_path, ASK + 'clear = "\\u0003"\n' + PLAIN, far)

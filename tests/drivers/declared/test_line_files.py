@@ -107,6 +107,12 @@ def test_what_the_driver_can(tmp_path: Path) -> None:
         (settings("prompt", "capacitance", Coupling.NONE), "selects no .capacitance.; it selects voltage dc"),
         (settings("function-number-unit", "power", Coupling.NONE), "shows no .power.; it shows capacitance"),
         (settings("prompt", second=Wanted("frequency")), "one display"),
+        (settings("prompt", displays=(2,)), "wants display 2 of this meter and none its main one"),
+        (settings("function-number-unit", displays=(2,)), "this meter has one display"),
+        (
+            settings("number-unit", second=Wanted("frequency"), displays=(1, 3)),
+            "wants display 3; this driver",
+        ),
         (settings("prompt", range_max=1.0), "sets neither range nor ac_filter"),
         (settings("prompt", options={"speed": 3}), "no option speed"),
     ],

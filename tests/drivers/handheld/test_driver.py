@@ -70,6 +70,11 @@ def test_a_second_display_only_where_there_is_one() -> None:
     DRIVERS["stx16"].check(both)
     with pytest.raises(ValueError, match="one display only"):
         DRIVERS["fs9922"].check(both)
+    with pytest.raises(ValueError, match="one display only"):
+        DRIVERS["fs9922"].check(Settings(displays=(2,)))
+    DRIVERS["stx16"].check(Settings("temperature", displays=(2,)))
+    with pytest.raises(ValueError, match="4 displays only"):
+        DRIVERS["stx16"].check(Settings(displays=(5,)))
     with pytest.raises(ValueError, match='no function "loudness"'):
         DRIVERS["stx16"].check(Settings(second=Wanted("loudness")))
 
