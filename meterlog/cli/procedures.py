@@ -5,15 +5,17 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
 from meterlog.accuracy.fitness import Fit
 from meterlog.bench import Bench, load_bench
 from meterlog.cli.complain import BAD_INPUT, say
+from meterlog.cli.working import surroundings
 from meterlog.daemon.fit import fit_json, place_of, problems_on, step_fits
 from meterlog.files import NO_REFERENCES, Problem, Severity
 from meterlog.procedure import (
@@ -67,6 +69,7 @@ def schema() -> None:
 def fit(
     file: Annotated[Path, typer.Argument(help="The procedure.")],
     bench: Annotated[Path, typer.Option("--bench", help="The bench file that says which meters there are.")],
+    temperature: Annotated[float | None, typer.Option(help="Of the bench, degC.", show_default=False)] = None,
     as_json: AsJson = False,
 ) -> None:
     """Whether the meters of a bench are good enough for each step: ratio of the window to their uncertainty.
@@ -75,7 +78,7 @@ def fit(
     """
     on = load_bench(bench)
     procedure = load_procedure(file, on.references)
-    fits = step_fits(on, procedure)
+    fits = step_fits(on, procedure, surroundings(temperature, None).temperature_c)
     if as_json:
         print(json.dumps([fit_json(one) for one in fits], indent=2))
     else:
@@ -96,21 +99,39 @@ _FIT = {
     "false_accept_percent": "wrongly passed, %",
     "worst_false_accept_percent": "at worst, %",
 }
-"""The columns of the table, by their keys; what is told in words stands below it."""
+"""The columns of the table, by their keys; what is told in words stands below it. The part of the window that
+passes is left out where the limits alone decide: it would say 100."""
+_MAY_BREAK = ("place", "channel")
+"""Names of any length; they break first in a narrow terminal."""
 _IN_WORDS = ("profile", "why")
 
 
 def _print_fits(title: str, fits: list[StepFit]) -> None:
-    table = Table(*_FIT.values(), title=title)
+    table = Table(title=title, box=SIMPLE_HEAD, padding=0, show_edge=False)
     rows = [{**fit_json(one), "place": place_of(one)} for one in fits]
+    by_limits = all(row["accepted_percent"] in (None, 100.0) for row in rows)
+    columns = [key for key in _FIT if key != "accepted_percent" or not by_limits]
+    for key in columns:
+        table.add_column(_FIT[key].replace(" ", "\n"), overflow="fold", min_width=_longest_word(key, rows))
     for row in rows:
-        table.add_row(*("" if row[key] is None else str(row[key]) for key in _FIT))
+        table.add_row(*(_cell(row, key) for key in columns))
     Console().print(table)
     for row in rows:
         if words := [row[key] for key in _IN_WORDS if row[key]]:
             print(f"{row['place']}: {'; '.join(words)}")
     if not fits:
         print("No step of it has a window on a channel whose meter is described (specification = ... there).")
+
+
+def _cell(row: dict[str, Any], key: str) -> str:
+    return "" if row[key] is None else str(row[key])
+
+
+def _longest_word(key: str, rows: list[dict[str, Any]]) -> int:
+    words = _FIT[key].split()
+    if key not in _MAY_BREAK:
+        words += [word for row in rows for word in _cell(row, key).split()]
+    return max(map(len, words))
 
 
 def _checked(path: Path, bench: Bench | None) -> tuple[Procedure | None, list[Problem]]:

@@ -58,7 +58,7 @@ def start(
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
-    here, day = _place(temperature, humidity), _day(received)
+    here, day = surroundings(temperature, humidity), _day(received)
     told = {
         "batch": batch, "override": override, "customer": customer, "customer_says": customer_says,
         "received": day, "work_place": work_place,
@@ -123,7 +123,8 @@ def _client(data: Data) -> Client:
     return Client(DataFolder(data).path)
 
 
-def _place(temperature: float | None, humidity: float | None) -> Surroundings:
+def surroundings(temperature: float | None, humidity: float | None) -> Surroundings:
+    """BadParameter for what no bench has."""
     try:
         return Surroundings(temperature, humidity)
     except ValueError as error:

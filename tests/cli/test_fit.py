@@ -125,3 +125,33 @@ def test_a_row_of_a_table_is_named_in_the_table_and_told_by_the_exit_code(tmp_pa
     assert ["10 kHz" in lines[1], "not adequate" in lines[1]] == [True, True]
     assert lines[2] == "rows 10 kHz: the frequency is outside its band"
     assert "taken" not in "".join(lines)
+
+
+def test_at_the_temperature_of_the_bench_the_maker_grants_more(tmp_path: Path) -> None:
+    """1.2 % to 28 degC, 0.12 % more for each kelvin above: 1.92 % and five counts of 1 mV at 34 degC, so
+    ± 27.8 mV (k = 2) in 141.4 mV, calculated: 2.54 to one."""
+    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--temperature", "34", "--json").stdout)
+    assert row["ratio"] == pytest.approx(2.54, abs=0.01)
+    (usual,) = json.loads(fit(tmp_path, "handheld-2000", "--temperature", "23", "--json").stdout)
+    assert usual["ratio"] == 3.93
+
+
+def test_a_temperature_that_no_bench_has_is_refused(tmp_path: Path) -> None:
+    shown = fit(tmp_path, "handheld-2000", "--temperature", "-300")
+    assert shown.exit_code == 2
+    assert "--temperature" in shown.output
+
+
+@pytest.mark.parametrize("rule", ["", 'guard_band = "1 U"'])
+def test_the_headings_can_be_read_in_a_narrow_terminal(tmp_path: Path, rule: str) -> None:
+    procedure, bench = tmp_path / "two.toml", tmp_path / "bench.toml"
+    procedure.write_text((ruled(rule) if rule else PROCEDURE) + ROWS)
+    bench.write_text(BENCH.replace('serial_number = "S-001"', 'specification = "handheld-6000"'))
+    narrow = CliRunner(env={"COLUMNS": "80"})
+    shown = narrow.invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench)]).output
+    assert "…" not in shown
+    head, _, below = shown.partition("─")
+    for word in ("step", "channel", "level", "frequency", "ratio", "counts", "meter", "wrongly", "passed"):
+        assert word in head
+    assert ("passes" in head, head.count("%")) == ((True, 3) if rule else (False, 2))
+    assert "adequate" in below
