@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from meterlog.daemon.client import Client
+from meterlog.procedure.events import GUIDED_BY_THE_RULE
 from tests.daemon.desk import PATIENCE_S
 from tests.daemon.process import COMMAND, environment, served
 
@@ -84,7 +85,7 @@ def test_a_session_is_worked_by_keys_alone(tmp_path: Path) -> None:
         screen.until("go-on: accepted")
         actions = client.get(f"/api/sessions/{number}")["actions"]
         assert [(act["kind"], act["text"]) for act in actions] == [
-            ("start", ""),
+            ("start", GUIDED_BY_THE_RULE),
             ("note", "hum"),
             ("skip", "no meter"),
             ("go-on", ""),

@@ -42,7 +42,7 @@ def test_what_only_some_sessions_have() -> None:
         "Bench & Sons 1 Mill Lane", "Begun all the same: no other at hand", "Cautions that were confirmed",
         "The supply lead is out.", "Guards that tripped", "Output drive", "session broken off",
         "was taken by the specification “Bench meter, 6.5 digits”, SHA-256 ", "Signed by M. *Tern*",
-        "power failed", "A. Customer (as stated at the issue)", "238 days before",
+        "power failed", "A. Customer (as given by the customer)", "238 days before",
     ):  # fmt: skip
         assert part in text
     assert "Signed by" in pages[-1]
