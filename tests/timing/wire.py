@@ -33,7 +33,7 @@ from tests.drivers.fake_memory import FakeMemory
 from tests.procedure.bench import HEAD
 from tests.procedure.test_patterns import ADJUST
 
-PACE = 20_000
+PACE = 22_000
 """Readings a second."""
 
 
