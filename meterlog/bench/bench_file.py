@@ -7,8 +7,6 @@ from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-from pydantic import ValidationError
-
 from meterlog.accuracy import Conditions, InUse, Profile, Specification
 from meterlog.bench.bench_model import BenchTables, Channel, Laboratory, MeterEntry, SourceEntry, settings_of
 from meterlog.bench.drivers import check_settings
@@ -21,10 +19,10 @@ from meterlog.files import (
     Location,
     Problem,
     parse_toml,
-    problems_in,
     read_text,
     references_in,
     refuse_other,
+    tables_in,
 )
 from meterlog.quantity import References
 
@@ -120,13 +118,10 @@ def load_bench_text(text: str, file: str) -> Bench:
         data = parse_toml(text, file)
         refuse_other(data, "step", "meter", what=_OTHER, text=text, file=file)
         references = references_in(data)
-        tables = BenchTables.model_validate(data, context={"references": references})
+        context = {"references": references}
+        tables = tables_in(BenchTables, data, text, file, context=context, misfits=_misfits)
     except FileError as error:
         raise BenchError(str(error)) from error
-    except ValidationError as error:
-        raise _refused(problems_in(error, text, file)) from error
-    if misfits := list(_misfits(tables)):
-        raise _refused([Problem.at(place, what, text, file) for place, what in misfits])
     return Bench(
         name=tables.head.name,
         references=references,

@@ -5,9 +5,7 @@ from datetime import date
 from typing import Annotated, Self
 
 from pydantic import (
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     ValidationInfo,
     field_validator,
@@ -18,7 +16,7 @@ from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
-from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn, Truth
+from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn, Table, Truth
 from meterlog.quantity import Quantity, Scale, Unit
 from meterlog.reading import Coupling, Settings, Wanted
 
@@ -33,18 +31,14 @@ def _day_as_text(value: object) -> object:
 OptionValue = Annotated[str | int | float | bool, BeforeValidator(_day_as_text)]
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
-
-class Head(_Table):
+class Head(Table):
     """[bench]. simulate_url: where the simulated bench shows its controls."""
 
     name: Name
     simulate_url: Annotated[str, Field(pattern=r"^https?://\S+$")] | None = None
 
 
-class Laboratory(_Table):
+class Laboratory(Table):
     """[laboratory]: who does the work, for the head of reports; which channels tell how warm and how humid
     it is there."""
 
@@ -54,7 +48,7 @@ class Laboratory(_Table):
     humidity_channel: Name | None = None
 
 
-class _Instrument(_Table):
+class _Instrument(Table):
     """What every instrument of a bench file has. `options` are the driver's own keys.
 
     dialect: a file that describes how this instrument speaks, or a name that the driver knows.
@@ -67,7 +61,7 @@ class _Instrument(_Table):
     identity: str = ""
     dialect: str = ""
     line: LineTable = LineTable()
-    options: dict[str, OptionValue] = {}
+    options: dict[str, OptionValue] = Field(default_factory=dict)
 
     @field_validator("driver")
     @classmethod
@@ -104,7 +98,7 @@ class SourceEntry(_Instrument):
         return found
 
 
-class Channel(_Table):
+class Channel(Table):
     """One [[channel]]: one function of one meter. range and ac_filter as quantities, show as a scale.
 
     lag      the meter's own averaging time on this function, for steps that state none
@@ -187,7 +181,7 @@ def settings_of(entry: MeterEntry, channels: Sequence[Channel]) -> Settings:
     )
 
 
-class BenchTables(_Table):
+class BenchTables(Table):
     """The whole file."""
 
     head: Annotated[Head, Field(alias="bench")]
@@ -195,7 +189,7 @@ class BenchTables(_Table):
     laboratory: Laboratory = Laboratory()
     meters: Annotated[list[MeterEntry], Field(alias="meter", min_length=1)]
     channels: Annotated[list[Channel], Field(alias="channel", min_length=1)]
-    sources: Annotated[list[SourceEntry], Field(alias="source", max_length=1)] = []
+    sources: Annotated[list[SourceEntry], Field(alias="source", max_length=1)] = Field(default_factory=list)
 
 
 def _in_unit(value: Quantity | None, unit: Unit, example: str) -> Quantity | None:

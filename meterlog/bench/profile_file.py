@@ -6,15 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-    ValidationInfo,
-    field_validator,
-)
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
 from meterlog.accuracy.profile import Profile, ProfileRow
 from meterlog.bench.bench_model import Channel, MeterEntry
@@ -26,11 +18,11 @@ from meterlog.files import (
     FileError,
     Level,
     Location,
-    Problem,
+    Table,
     Target,
     parse_toml,
-    problems_in,
     read_text,
+    tables_in,
 )
 from meterlog.quantity import Offset, Quantity, Span, Unit, difference_db
 from meterlog.reading import Coupling
@@ -59,14 +51,9 @@ def find_profile(path: Path) -> Profiled:
 def load_profile_text(text: str, file: str) -> Profile:
     """`file` is the name that messages show. BenchError with every problem found, a line for each."""
     try:
-        tables = _Tables.model_validate(parse_toml(text, file))
+        return tables_in(_Tables, parse_toml(text, file), text, file, misfits=_misfits).made()
     except FileError as error:
         raise BenchError(str(error)) from error
-    except ValidationError as error:
-        raise BenchError("\n".join(map(str, problems_in(error, text, file)))) from error
-    if misfits := [Problem.at(place, what, text, file) for place, what in _misfits(tables)]:
-        raise BenchError("\n".join(map(str, misfits)))
-    return tables.made()
 
 
 def require_of(profile: Profile, channel: Channel, meter: MeterEntry) -> None:
@@ -100,11 +87,7 @@ def _relative(value: Span) -> Span:
     raise ValueError(f"{value} is none of a deviation; write it in dB or %, such as 0.05 dB")
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
-
-class _Head(_Table):
+class _Head(Table):
     """[profile]: of which meter, on which function and range, when and against what."""
 
     meter: Name
@@ -140,7 +123,7 @@ class _Head(_Table):
         raise ValueError(f"a range of {value} is none of {info.data['function']}, which is in {unit}")
 
 
-class _Row(_Table):
+class _Row(Table):
     """[[row]]: expanded `uncertainty` with its coverage factor."""
 
     frequency: Frequency
@@ -160,7 +143,7 @@ def _width_db(span: Span) -> float:
     return span.amount if span.kind == "dB" else 20.0 * math.log10(1.0 + span.amount / 100.0)
 
 
-class _Tables(_Table):
+class _Tables(Table):
     head: Annotated[_Head, Field(alias="profile")]
     rows: Annotated[tuple[_Row, ...], Field(alias="row")]
 

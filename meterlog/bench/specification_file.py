@@ -3,12 +3,12 @@
 from pathlib import Path
 from typing import Annotated, NamedTuple, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from meterlog.accuracy import Accuracy, Band, Capability, Range, Response, Specification, Statement
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
-from meterlog.files import Distance, FileError, Level, Seconds, parse_toml, problems_in, read_text
+from meterlog.files import Distance, FileError, Level, Seconds, Table, parse_toml, read_text, tables_in
 from meterlog.quantity import Quantity, Span, Unit
 from meterlog.reading import Coupling
 from meterlog.shipped import shipped
@@ -34,11 +34,9 @@ def find_specification(name: str, folder: Path) -> Described:
 def load_specification_text(text: str, file: str) -> Specification:
     """`file` is the name that messages show. BenchError with every problem found, a line for each."""
     try:
-        return _Tables.model_validate(parse_toml(text, file)).made()
+        return tables_in(_Tables, parse_toml(text, file), text, file).made()
     except FileError as error:
         raise BenchError(str(error)) from error
-    except ValidationError as error:
-        raise BenchError("\n".join(map(str, problems_in(error, text, file)))) from error
 
 
 def _path_of(name: str, folder: Path) -> Path:
@@ -80,16 +78,12 @@ Temperature = Annotated[Level, AfterValidator(_in_celsius)]
 Period = Annotated[Seconds, Field(gt=0)]
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
-
-class _Head(_Table):
+class _Head(Table):
     title: Annotated[str, Field(min_length=1, max_length=80)]
     reading_period: Period
 
 
-class _Band(_Table):
+class _Band(Table):
     low: Frequency
     high: Frequency
 
@@ -103,7 +97,7 @@ class _Band(_Table):
         return Band(self.low.base, self.high.base)
 
 
-class _Range(_Table):
+class _Range(Table):
     """Without `highest` it shows up to one count below its full scale."""
 
     full_scale: Level
@@ -121,7 +115,7 @@ class _Range(_Table):
         return Range(full, count, self.highest.base if self.highest else full - count)
 
 
-class _Accuracy(_Table):
+class _Accuracy(Table):
     """One row of the maker's table; without `ranges` for all, without `band` for every frequency."""
 
     reading: Share | None = None
@@ -164,7 +158,7 @@ def _share(span: Span | None) -> float:
     return span.amount / 100.0 if span else 0.0
 
 
-class _Function(_Table):
+class _Function(Table):
     function: str
     coupling: Coupling = Coupling.NONE
     input: Impedance | None = None
@@ -216,7 +210,7 @@ class _Function(_Table):
         )
 
 
-class _Tables(_Table):
+class _Tables(Table):
     head: Annotated[_Head, Field(alias="specification")]
     functions: Annotated[list[_Function], Field(alias="function", min_length=1)]
 

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import Field, field_validator
 
 from meterlog.bench import FUNCTION_UNITS
 from meterlog.bench.bench_model import OptionValue
@@ -19,14 +19,14 @@ from meterlog.files import (
     Level,
     Levels,
     Location,
-    Problem,
     Seconds,
+    Table,
     Truth,
     parse_toml,
-    problems_in,
     read_text,
     references_in,
     refuse_other,
+    tables_in,
 )
 from meterlog.quantity import Quantity, References, Span, Unit
 from meterlog.reading import Coupling
@@ -35,18 +35,14 @@ Name = Annotated[str, Field(min_length=1, max_length=80)]
 _OTHER = "this is no points file, for it has no [checks]; look at `meterlog check run --help`"
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
-
-
-class _Head(_Table):
+class _Head(Table):
     """[checks]. every_days: how often it is meant to be done, until the history knows better."""
 
     title: Name
     every_days: Annotated[float, Field(ge=1.0, le=3650.0)] = 7.0
 
 
-class Reference(_Table):
+class Reference(Table):
     """One [[reference]]: a source, a chip, a resistor that is held to the meter.
 
     calibrated  by whom its values were found last, or when it was compared last; for the reader
@@ -57,7 +53,7 @@ class Reference(_Table):
     calibrated: date | None = None
 
 
-class Point(_Table):
+class Point(Table):
     """One [[point]]. Levels as quantities; `value` is the reference's, or with `against` the nominal one.
 
     frequencies  in the place of `frequency`: a sweep, a point for each, called "NAME, 1 kHz"
@@ -89,7 +85,7 @@ class Point(_Table):
     settle: Distance | None = None
     dwell: Annotated[Seconds, Field(gt=0.0)] = 2.0
     patience: Annotated[Seconds, Field(gt=0.0)] = 60.0
-    options: dict[str, OptionValue] = {}
+    options: dict[str, OptionValue] = Field(default_factory=dict)
 
     @field_validator("function")
     @classmethod
@@ -120,10 +116,10 @@ def _tuned(frequency: Quantity) -> str:
     return f"The source to {frequency}."
 
 
-class _Tables(_Table):
+class _Tables(Table):
     head: Annotated[_Head, Field(alias="checks")]
     levels: Levels = Levels()
-    references: Annotated[list[Reference], Field(alias="reference")] = []
+    references: Annotated[list[Reference], Field(alias="reference")] = Field(default_factory=list)
     points: Annotated[list[Point], Field(alias="point", min_length=1)]
 
 
@@ -152,12 +148,7 @@ def load_points_text(text: str, file: str, references: References = NO_REFERENCE
     for other in ("bench", "procedure", "step"):
         refuse_other(data, other, "checks", what=_OTHER, text=text, file=file)
     context = {"references": references_in(data, references)}
-    try:
-        tables = _Tables.model_validate(data, context=context)
-    except ValidationError as error:
-        raise FileError(problems_in(error, text, file)) from error
-    if misfits := [Problem.at(place, what, text, file) for place, what in _misfits(tables)]:
-        raise FileError(misfits)
+    tables = tables_in(_Tables, data, text, file, context=context, misfits=_misfits)
     named = {one.name: one for one in tables.references}
     points = tuple(one for point in tables.points for one in point.each())
     return Points(tables.head.title, tables.head.every_days, named, points, text)

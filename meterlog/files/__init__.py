@@ -23,6 +23,7 @@ from meterlog.files.problems import (
     refuse_other,
 )
 from meterlog.files.serial_line import LineTable
+from meterlog.files.tables import Table, tables_in
 
 __all__ = [
     "NO_REFERENCES",
@@ -38,6 +39,7 @@ __all__ = [
     "Seconds",
     "Severity",
     "ShownIn",
+    "Table",
     "Target",
     "Truth",
     "find_line",
@@ -47,4 +49,5 @@ __all__ = [
     "references_in",
     "references_of",
     "refuse_other",
+    "tables_in",
 ]

@@ -2,18 +2,17 @@
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from meterlog.files.fields import Level
+from meterlog.files.tables import Table
 from meterlog.quantity import References
 
 NO_REFERENCES = References()
 
 
-class Levels(BaseModel):
+class Levels(Table):
     """0 VU and 0 dBFS as levels, and the ohms of dBm."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
     vu: Level | None = None
     dbfs: Level | None = None

@@ -3,17 +3,15 @@
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import Field, field_validator
 
-from meterlog.files import FileError, parse_toml, problems_in, read_text
+from meterlog.files import Table, parse_toml, read_text, tables_in
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 
 
-class Batch(BaseModel):
+class Batch(Table):
     """`pair_by` names the step by whose values units are matched into pairs, "" for none."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: Text
     procedure: Text
@@ -30,16 +28,11 @@ class Batch(BaseModel):
         return serials
 
 
-class _File(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
+class _File(Table):
     batch: Batch
 
 
 def load_batch(path: Path) -> Batch:
     """FileError with every problem found."""
     text = read_text(path)
-    try:
-        return _File.model_validate(parse_toml(text, str(path))).batch
-    except ValidationError as error:
-        raise FileError(problems_in(error, text, str(path))) from error
+    return tables_in(_File, parse_toml(text, str(path)), text, str(path)).batch

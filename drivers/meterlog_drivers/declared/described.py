@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from pydantic import ValidationError
-
-from meterlog.files import FileError, Location, Problem, parse_toml, problems_in, read_text
+from meterlog.files import FileError, Location, parse_toml, read_text, tables_in
 from meterlog.reading import Identity
 from meterlog.shipped import shipped
 from meterlog_drivers.declared.common_model import Description
@@ -38,12 +36,7 @@ def read_described(
     """
     text = read_text(path)
     data = parse_toml(text, str(path))
-    try:
-        tables = model.model_validate(data)
-    except ValidationError as error:
-        raise FileError(problems_in(error, text, str(path), in_file=_without_unions)) from error
-    if problems := [Problem.at(place, what, text, str(path)) for place, what in misfits(tables)]:
-        raise FileError(sorted(problems, key=lambda problem: problem.line))
+    tables = tables_in(model, data, text, str(path), misfits=misfits, in_file=_without_unions)
     return Described(tables, hashlib.sha256(text.encode()).hexdigest())
 
 

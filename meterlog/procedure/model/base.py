@@ -3,8 +3,9 @@
 import unicodedata
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
+from meterlog import files
 from meterlog.accuracy import Waveform
 from meterlog.files import Distance, Level, Seconds, Target
 from meterlog.procedure.events import Pass, Role
@@ -28,10 +29,8 @@ def legible(text: str) -> str:
     return text
 
 
-class Table(BaseModel):
-    """A table of the file: nothing in it that is not expected."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+class Table(files.Table):
+    """A table of a procedure: its texts can be read, too."""
 
     @field_validator("*")
     @classmethod
