@@ -88,7 +88,8 @@ class Appraisal:
 
     def observed(self, seen: Observation) -> Uncertain:
         """With all that is known of its meter."""
-        value = seen.value + self._error(_of_readings(seen))
+        readings = Source(READINGS, seen.standard_uncertainty, degrees_of_freedom=seen.degrees_of_freedom)
+        value = seen.value + self._error(readings)
         meter = self._meters.get(seen.channel)
         range_ = meter.range_of(seen.indicated, seen.shown) if meter else None
         if meter is None or range_ is None:
@@ -200,11 +201,3 @@ class Appraisal:
         """An error whose best estimate is none at all."""
         degrees = max(LEAST_DEGREES, source.degrees_of_freedom)
         return self._sources.number(0.0, replace(source, degrees_of_freedom=degrees))
-
-
-def _of_readings(seen: Observation) -> Source:
-    """Where the readings leave no more open than the display's last digit, that is a rectangle."""
-    u, digit = seen.standard_uncertainty, Source.within(READINGS, seen.shown.count / 2.0)
-    if u and math.isclose(u, digit.standard_uncertainty, rel_tol=1e-9):
-        return digit
-    return Source(READINGS, u, degrees_of_freedom=seen.degrees_of_freedom)

@@ -171,15 +171,6 @@ def test_ninety_five_in_a_hundred_intervals_hold_the_truth(what: str) -> None:
     assert held / trials == pytest.approx(0.9545, abs=0.031)
 
 
-@pytest.mark.parametrize(("u", "shape"), [(COUNT / math.sqrt(12.0), "rectangular"), (COUNT, "normal")])
-def test_the_last_digit_of_a_display_that_stands_still_is_a_rectangle(u: float, shape: str) -> None:
-    """JCGM 100:2008, F.2.2.1: half a count either way."""
-    appraisal = Appraisal()
-    still = Observation("output", 1.5, u, 1000.0, shown=Shown(count=COUNT))
-    (line,) = appraisal.budget(appraisal.observed(still)).lines
-    assert (line.source.shape, line.contribution) == (shape, pytest.approx(u))
-
-
 def test_a_reading_that_says_its_range_is_believed() -> None:
     """1.5 V on the 20 V range, told by its full scale or by its count: three counts of 10 mV, not of 1 mV."""
     appraisal = Appraisal({"output": meter()})
