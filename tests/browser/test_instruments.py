@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 from tests.browser.fake_daemon import FakeDaemon
 from tests.browser.fake_instruments import FOREIGN, port
@@ -87,6 +87,41 @@ def test_a_meter_is_in_the_bench_file_by_three_presses(finding: Page, daemon: Fa
     assert [(entry["channel"], entry["function"], entry["coupling"]) for entry in written] == [
         ("panel", "voltage", "dc")
     ]
+
+
+def test_what_the_daemon_chose_does_not_come_under_the_fingers(finding: Page) -> None:
+    """Its choice is late; the cursor stands in a field by then, and the first letter is about to be typed."""
+    channel = _standing_in_channel(finding)
+    finding.keyboard.insert_text("panel")
+    expect(channel).to_have_value("panel")
+    channel.blur()
+    expect(channel).to_have_value("panel")
+
+
+def test_a_field_left_without_a_letter_has_what_the_daemon_chose(finding: Page) -> None:
+    channel = _standing_in_channel(finding)
+    expect(channel).to_have_value("")
+    channel.blur()
+    expect(channel).to_have_value("fs9721")
+
+
+def _standing_in_channel(finding: Page) -> Locator:
+    """The cursor stands in the field when the daemon's choice comes."""
+    held: list[Route] = []
+
+    def hold_first(route: Route) -> None:
+        if held:
+            route.continue_()
+        held.append(route)
+
+    finding.route("**/api/instruments/entry", hold_first)
+    finding.locator("#ports li").nth(0).get_by_role("button").click()
+    channel = finding.locator("input[name=channel]")
+    channel.focus()
+    until(finding, lambda: bool(held))
+    held[0].continue_()
+    expect(finding.locator("input[name=name]")).not_to_have_value("")
+    return channel
 
 
 def test_a_function_without_coupling_has_none(finding: Page, daemon: FakeDaemon) -> None:

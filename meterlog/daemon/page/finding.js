@@ -33,6 +33,11 @@ function knownNodes({ matches, shows }) {
   ];
 }
 
+/** Nothing may come under the fingers of who stands in a field. */
+function aboutToType(field) {
+  return field === document.activeElement && field.tagName === "INPUT";
+}
+
 function matchText({ driver, dialect, line }) {
   return [driver, dialect && `dialect ${dialect}`, line].filter(Boolean).join(", ");
 }
@@ -112,7 +117,9 @@ class EntryForm {
   #fill({ name, channels: [channel] }) {
     const chosen = { name, channel: channel.name, function: channel.function, coupling: channel.coupling };
     for (const [field, value] of Object.entries(chosen)) {
-      if (value && !this.#chosen.has(field)) this.#fields[field].value = value;
+      const offer = () => value && !this.#chosen.has(field) && (this.#fields[field].value = value);
+      if (aboutToType(this.#fields[field])) this.#fields[field].addEventListener("blur", offer, { once: true });
+      else offer();
     }
   }
 
