@@ -46,9 +46,10 @@ class Terminal:
         """What reads or waits at the other end fails."""
         if self._link is not None:
             self._link.unlink(missing_ok=True)
+        # Forgotten before it is closed: who sees the end may plug in again at once, in another thread.
+        meter_end, self._meter_end = self._meter_end, -1
         with suppress(OSError):
-            os.close(self._meter_end)
-        self._meter_end = -1
+            os.close(meter_end)
 
     def send(self, data: bytes) -> None:
         os.write(self._meter_end, data)

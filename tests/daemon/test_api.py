@@ -17,7 +17,7 @@ from meterlog.procedure import Acted, ActionKind
 from meterlog.reading import Identity
 from meterlog.records import iter_events
 from tests.daemon.conftest import TOKEN, House
-from tests.daemon.desk import BENCH, bench_in
+from tests.daemon.desk import BENCH, PATIENCE_S, bench_in
 
 
 def error_of(answer: Any) -> dict[str, Any]:
@@ -316,7 +316,7 @@ def _call_with_many(house: House, operation: Any) -> None:
     @settings(max_examples=12, deadline=None, database=None, suppress_health_check=list(HealthCheck))
     @given(case=operation.as_strategy())
     def call(case: Any) -> None:
-        answer = case.call(headers={TOKEN_HEADER: TOKEN})
+        answer = case.call(headers={TOKEN_HEADER: TOKEN}, timeout=PATIENCE_S)
         case.validate_response(answer, checks=[not_a_server_error])
 
     call()

