@@ -16,7 +16,7 @@ from meterlog.bench.drivers import find_driver
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
 from meterlog.bench.wires import parse_address
-from meterlog.files import Level, Levels, LineTable, Seconds, ShownIn, Table, Truth
+from meterlog.files import Day, Level, Levels, LineTable, Seconds, ShownIn, Table, Truth, Whole
 from meterlog.quantity import Quantity, Scale, Unit
 from meterlog.reading import Coupling, Settings, Wanted
 
@@ -79,7 +79,7 @@ class MeterEntry(_Instrument):
 
     serial_number: str = ""
     specification: str = ""
-    calibrated: date | None = None
+    calibrated: Day | None = None
 
 
 class SourceEntry(_Instrument):
@@ -113,7 +113,7 @@ class Channel(Table):
     range: Level | None = None
     ac_filter: Level | None = None
     lag: Seconds = 0.0
-    display: Annotated[int, Field(ge=1, le=9)] = 1
+    display: Annotated[Whole, Field(ge=1, le=9)] = 1
     show: ShownIn | None = None
     profile: Annotated[str, Field(pattern=r"\.toml$")] | None = None
     correct: Truth = False

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator
-from datetime import date
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -14,10 +13,12 @@ from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import FUNCTION_UNITS
 from meterlog.bench.specification_file import Frequency
 from meterlog.files import (
+    Day,
     Distance,
     FileError,
     Level,
     Location,
+    Real,
     Table,
     Target,
     parse_toml,
@@ -95,8 +96,8 @@ class _Head(Table):
     function: str = "voltage"
     coupling: Coupling = Coupling.AC
     range: Level
-    measured: date
-    valid_days: Annotated[float, Field(gt=0.0, allow_inf_nan=False)] = 365.0
+    measured: Day
+    valid_days: Annotated[Real, Field(gt=0.0)] = 365.0
     against: Name
     reference_frequency: Frequency
 
@@ -129,7 +130,7 @@ class _Row(Table):
     frequency: Frequency
     deviation: Annotated[Target, AfterValidator(_ratio)]
     uncertainty: Annotated[Distance, AfterValidator(_relative)]
-    k: Annotated[float, Field(ge=1.0, le=5.0)] = 2.0
+    k: Annotated[Real, Field(ge=1.0, le=5.0)] = 2.0
 
     def made(self) -> ProfileRow:
         return ProfileRow(self.frequency.base, _in_db(self.deviation), _width_db(self.uncertainty) / self.k)

@@ -8,7 +8,17 @@ from pydantic import AfterValidator, Field, model_validator
 from meterlog.accuracy import Accuracy, Band, Capability, Range, Response, Specification, Statement
 from meterlog.bench.errors import BenchError
 from meterlog.bench.functions import COUPLED, FUNCTION_UNITS
-from meterlog.files import Distance, FileError, Level, Seconds, Table, parse_toml, read_text, tables_in
+from meterlog.files import (
+    Distance,
+    FileError,
+    Level,
+    Real,
+    Seconds,
+    Table,
+    parse_toml,
+    read_text,
+    tables_in,
+)
 from meterlog.quantity import Quantity, Span, Unit
 from meterlog.reading import Coupling
 from meterlog.shipped import shipped
@@ -120,10 +130,10 @@ class _Accuracy(Table):
 
     reading: Share | None = None
     of_range: Annotated[Share | None, Field(alias="range")] = None
-    counts: Annotated[float, Field(ge=0.0)] = 0.0
+    counts: Annotated[Real, Field(ge=0.0)] = 0.0
     ranges: Annotated[list[Level], Field(min_length=1)] | None = None
     band: Annotated[list[Frequency], Field(min_length=2, max_length=2)] | None = None
-    days: Annotated[float, Field(gt=0.0)] = 365.0
+    days: Annotated[Real, Field(gt=0.0)] = 365.0
     temperature: Annotated[list[Temperature], Field(min_length=2, max_length=2)] | None = None
     reading_per_kelvin: Share | None = None
     range_per_kelvin: Share | None = None
@@ -164,7 +174,7 @@ class _Function(Table):
     input: Impedance | None = None
     lowest: Share | None = None
     response: Response | None = None
-    crest_factor: Annotated[float, Field(ge=1.0, le=20.0)] | None = None
+    crest_factor: Annotated[Real, Field(ge=1.0, le=20.0)] | None = None
     bands: Annotated[tuple[_Band, ...], Field(alias="band")] = ()
     ranges: Annotated[list[_Range], Field(alias="range", min_length=1)]
     accuracies: Annotated[tuple[_Accuracy, ...], Field(alias="accuracy")] = ()

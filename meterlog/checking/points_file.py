@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -14,11 +13,13 @@ from meterlog.bench.functions import COUPLED
 from meterlog.checking.errors import CheckError
 from meterlog.files import (
     NO_REFERENCES,
+    Day,
     Distance,
     FileError,
     Level,
     Levels,
     Location,
+    Real,
     Seconds,
     Table,
     Truth,
@@ -39,7 +40,7 @@ class _Head(Table):
     """[checks]. every_days: how often it is meant to be done, until the history knows better."""
 
     title: Name
-    every_days: Annotated[float, Field(ge=1.0, le=3650.0)] = 7.0
+    every_days: Annotated[Real, Field(ge=1.0, le=3650.0)] = 7.0
 
 
 class Reference(Table):
@@ -50,7 +51,7 @@ class Reference(Table):
 
     name: Name
     serial_number: str = ""
-    calibrated: date | None = None
+    calibrated: Day | None = None
 
 
 class Point(Table):
@@ -78,7 +79,7 @@ class Point(Table):
     reference: str = ""
     against: str = ""
     uncertainty: Distance | None = None
-    k: Annotated[float, Field(ge=1.0, le=5.0)] = 2.0
+    k: Annotated[Real, Field(ge=1.0, le=5.0)] = 2.0
     allowed: Distance | None = None
     setup: str = ""
     drive: Truth = False

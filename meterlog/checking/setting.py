@@ -81,15 +81,15 @@ def _checked(point: Point, bench: Bench, meter: str) -> Channel:
         if (one.function, one.coupling) == (point.function, point.coupling)
     ]
     like = alike[0] if alike else None
-    return Channel(
+    checked = Channel(
         name=CHECKED,
         meter=meter,
         function=point.function,
         coupling=point.coupling,
         range=point.range or (like.range if like else None),
         ac_filter=point.ac_filter or (like.ac_filter if like else None),
-        lag=like.lag if like else 0.0,
     )
+    return checked.model_copy(update={"lag": like.lag}) if like else checked
 
 
 def _second(point: Point, bench: Bench, meter: str) -> Channel:

@@ -2,13 +2,16 @@
 
 from meterlog.files.fields import (
     BaseUnit,
+    Day,
     Distance,
     Level,
     OwnScale,
+    Real,
     Seconds,
     ShownIn,
     Target,
     Truth,
+    Whole,
     references_of,
 )
 from meterlog.files.levels import NO_REFERENCES, Levels, references_in
@@ -28,6 +31,7 @@ from meterlog.files.tables import Table, tables_in
 __all__ = [
     "NO_REFERENCES",
     "BaseUnit",
+    "Day",
     "Distance",
     "FileError",
     "Level",
@@ -36,12 +40,14 @@ __all__ = [
     "Location",
     "OwnScale",
     "Problem",
+    "Real",
     "Seconds",
     "Severity",
     "ShownIn",
     "Table",
     "Target",
     "Truth",
+    "Whole",
     "find_line",
     "parse_toml",
     "problems_in",

@@ -5,6 +5,7 @@ context, because the file itself or the bench states them before any step is rea
 """
 
 from collections.abc import Callable
+from datetime import date
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationInfo
@@ -82,9 +83,15 @@ OwnScale = Annotated[Scale, _reader(_own_scale, '"mA", "%" or "dB"', Scale), in_
 """Of values that no channel gives: as `ShownIn`, and dB and % as what they are of a ratio."""
 Seconds = Annotated[
     float,
-    _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"', float),
+    _reader(lambda text, _: parse_duration_s(text), '"1.5 s" or "20 min"'),
     in_schema.SECONDS,
 ]
 Truth = Annotated[bool, Field(strict=True)]
 """true or false; no text or number stands for one."""
+Whole = Annotated[int, Field(strict=True)]
+"""No text, no true, no 2.0 stands for one."""
+Real = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+"""Whole or not; no text and no true stands for one, and TOML's inf and nan are none."""
+Day = Annotated[date, Field(strict=True)]
+"""TOML's own date; no text, and no number counted from 1970."""
 BaseUnit = Annotated[Unit, BeforeValidator(_unit)]

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, ValidationError
 
-from meterlog.files.fields import Level
+from meterlog.files.fields import Level, Real
 from meterlog.files.tables import Table
 from meterlog.quantity import References
 
@@ -16,7 +16,7 @@ class Levels(Table):
 
     vu: Level | None = None
     dbfs: Level | None = None
-    dbm_ohm: Annotated[float, Field(gt=0)] | None = None
+    dbm_ohm: Annotated[Real, Field(gt=0)] | None = None
 
     def over(self, others: References) -> References:
         """These references, and the others where this table is silent."""

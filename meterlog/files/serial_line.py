@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from meterlog.files.fields import Seconds
+from meterlog.files.fields import Real, Seconds, Truth, Whole
 from meterlog.reading import Flow, Line
 
 
@@ -14,12 +14,12 @@ class LineTable(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
+    baud: Annotated[Whole, Field(ge=50, le=4_000_000)] | None = None
     data_bits: Literal[5, 6, 7, 8] | None = None
     parity: Literal["N", "E", "O", "M", "S"] | None = None
-    stop_bits: Annotated[float, Field(ge=1, le=2, multiple_of=0.5)] | None = None
-    dtr: bool | None = None
-    rts: bool | None = None
+    stop_bits: Annotated[Real, Field(ge=1, le=2, multiple_of=0.5)] | None = None
+    dtr: Truth | None = None
+    rts: Truth | None = None
     quiet: Annotated[Seconds, Field(le=60.0)] | None = None
     flow: Flow | None = None
 

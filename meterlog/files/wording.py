@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
+from datetime import date, time
 from difflib import get_close_matches
 from typing import Any
 
@@ -79,7 +80,11 @@ def _write(what: str) -> Callable[[Item], str]:
 
 
 def _shown(item: Item) -> str:
-    text = repr(item["input"])
+    """The value nearly as TOML writes it."""
+    value = item["input"]
+    text = repr(value).lower() if isinstance(value, bool) else repr(value)
+    if isinstance(value, date | time):
+        text = value.isoformat()
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
@@ -105,7 +110,7 @@ _BY_START: tuple[tuple[str, Callable[[Item], str]], ...] = (
     ("less_than_equal", _bound("at most", "le")),
     ("less_than", _bound("under", "lt")),
     ("finite_number", _write("a finite number")),
-    ("date", _write("a date such as 2026-03-01")),
+    ("date", _write("a date without quotes, such as 2026-03-01")),
     ("int", _write("a whole number without quotes")),
     ("float", _write("a number without quotes")),
     ("bool", _write("true or false without quotes")),

@@ -72,6 +72,29 @@ def test_a_mistake_is_named_with_line_and_field(
     assert says in message
 
 
+@pytest.mark.parametrize(
+    ("steps", "pattern", "field"),
+    [
+        (ADJUST, "adjust", "only_if_needed"),
+        (EXTREMUM, "extremum", "end_stops"),
+        (BACK_OFF, "back-off", "revisit"),
+        (ALTERNATE, "alternate", "aim_off"),
+    ],
+)
+@pytest.mark.parametrize("written", ['"yes"', '"true"', "1"])
+def test_only_true_is_true(steps: str, pattern: str, field: str, written: str) -> None:
+    steps = steps.replace(f'"{pattern}"', f'"{pattern}"\n{field} = {written}')
+    shown = written.replace('"', "'")
+    message = f"write true or false without quotes, not {shown}"
+    assert problems(steps) == [(line_of(f"{field} = ", steps), f"step.1.{field}", message)]
+
+
+def test_a_time_without_its_unit_is_refused_with_a_point_too() -> None:
+    steps = ADJUST.replace('pattern = "adjust"', 'pattern = "adjust"\ndwell = 1.5')
+    message = 'write a text with its unit, for example "1.5 s" or "20 min"'
+    assert problems(steps) == [(line_of("dwell", steps), "step.1.dwell", message)]
+
+
 def test_all_problems_are_told_at_once() -> None:
     steps = ADJUST.replace("+4 dBu", "+4 dB") + EXTREMUM.replace('bracket = "1 dB"\n', "") + BACK_OFF
     assert [field for _, field, _ in problems(steps)] == ["step.1.target", "step.2.bracket"]

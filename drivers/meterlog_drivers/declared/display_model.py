@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from meterlog.files import Location
+from meterlog.files import Location, Truth, Whole
 from meterlog.quantity import Unit
 from meterlog_drivers.declared.common_model import Description, Pause, Table
 
@@ -38,17 +38,17 @@ CHARACTERS = {
 }  # fmt: skip
 """How displays draw; a file may add other ways. What is drawn otherwise marks a frame as damaged."""
 
-Byte = Annotated[int, Field(ge=0, le=255)]
+Byte = Annotated[Whole, Field(ge=0, le=255)]
 Letter = Annotated[str, Field(min_length=1, max_length=1)]
-Position = tuple[Annotated[int, Field(ge=0, le=63)], Annotated[int, Field(ge=0, le=7)]]
+Position = tuple[Annotated[Whole, Field(ge=0, le=63)], Annotated[Whole, Field(ge=0, le=7)]]
 """Byte, counted from 0; bit, 0 the least significant."""
 
 
 class FrameTable(Table):
     """[frame]. index: the high nibble of each byte is its place, from 1. lit, dark: what always is."""
 
-    length: Annotated[int, Field(ge=2, le=64)]
-    index: bool = False
+    length: Annotated[Whole, Field(ge=2, le=64)]
+    index: Truth = False
     start: Annotated[tuple[Byte, ...], Field(max_length=8)] = ()
     lit: tuple[Position, ...] = ()
     dark: tuple[Position, ...] = ()

@@ -4,11 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from meterlog.files import Truth, Whole
 from meterlog_drivers.declared.common_model import Description, Pause, Table
 from meterlog_drivers.declared.display_model import FLAGS, Byte, Position
 from meterlog_drivers.declared.meaning import Means
 
-Place = Annotated[int, Field(ge=0, le=255)]
+Place = Annotated[Whole, Field(ge=0, le=255)]
 Order = Literal["high first", "low first"]
 SAYS = ("minus", "overload", "underload", *FLAGS)
 """What a bit may say of the reading."""
@@ -21,11 +22,11 @@ class Part(Table):
     """
 
     byte: Place
-    bytes: Annotated[int, Field(ge=1, le=8)] = 1
+    bytes: Annotated[Whole, Field(ge=1, le=8)] = 1
     order: Order = "high first"
-    bit: Annotated[int, Field(ge=0, le=63)] = 0
-    bits: Annotated[int, Field(ge=1, le=64)] = 64
-    text: bool = False
+    bit: Annotated[Whole, Field(ge=0, le=63)] = 0
+    bits: Annotated[Whole, Field(ge=1, le=64)] = 64
+    text: Truth = False
 
 
 class LengthField(Table):
@@ -36,9 +37,9 @@ class LengthField(Table):
     """
 
     byte: Place
-    bytes: Annotated[int, Field(ge=1, le=2)] = 1
+    bytes: Annotated[Whole, Field(ge=1, le=2)] = 1
     order: Order = "high first"
-    more: Annotated[int, Field(ge=0, le=32)]
+    more: Annotated[Whole, Field(ge=0, le=32)]
     known: Annotated[tuple[Place, ...], Field(min_length=1)]
     reading: Place
 
@@ -46,7 +47,7 @@ class LengthField(Table):
 class Sum(Table):
     """[frame.sum]: at the end, over all bytes from `first` on to it; then inverted or negated, if it is."""
 
-    bytes: Annotated[int, Field(ge=1, le=2)] = 1
+    bytes: Annotated[Whole, Field(ge=1, le=2)] = 1
     order: Order = "high first"
     first: Place = 0
     then: Literal["as it is", "inverted", "negated"] = "as it is"
@@ -57,7 +58,7 @@ class FrameTable(Table):
 
     start: Annotated[tuple[Byte, ...], Field(max_length=8)] = ()
     end: Annotated[tuple[Byte, ...], Field(max_length=8)] = ()
-    length: Annotated[int, Field(ge=2, le=256)] | None = None
+    length: Annotated[Whole, Field(ge=2, le=256)] | None = None
     counted: LengthField | None = None
     sum: Sum | None = None
     repeat: Pause = 0.0
@@ -68,7 +69,7 @@ class Value(Table):
 
     kind: Literal["text", "digits", "whole", "signed"]
     byte: Place
-    bytes: Annotated[int, Field(ge=1, le=16)]
+    bytes: Annotated[Whole, Field(ge=1, le=16)]
     order: Order = "high first"
 
 

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from meterlog.files import Seconds
+from meterlog.files import Real, Seconds, Truth, Whole
 from meterlog_drivers.declared.common_model import Description, Pause, Table
 from meterlog_drivers.declared.meaning import Means, MeansOrSelected
 from meterlog_drivers.declared.template import Template, parse_template
@@ -52,7 +52,7 @@ class Ask(Table):
     clear: WireText = ""
     end: Literal["CR", "LF", "CR LF", "LF CR", "none"] = "CR LF"
     execute: WireText = ""
-    echo: bool = False
+    echo: Truth = False
     patience: Annotated[Pause, Field(gt=0)] = 2.0
     gap: Pause = 0.0
     prompts: dict[WireText, Literal["ready", "not understood", "not possible"]] = {}
@@ -73,7 +73,7 @@ class Receive(Table):
     """[receive]: where a line of the meter ends. length is without the end; idle a silence."""
 
     end: Literal["CR", "LF", "CR LF", "LF CR", "CR or LF", "none"] = "CR or LF"
-    length: Annotated[int, Field(ge=1, le=200)] | None = None
+    length: Annotated[Whole, Field(ge=1, le=200)] | None = None
     idle: Annotated[Seconds, Field(ge=0.02, le=10.0)] | None = None
 
     @model_validator(mode="after")
@@ -110,9 +110,9 @@ class Number(Table):
     overload: list[Word] = []
     underload: list[Word] = []
     blank: list[Word] = []
-    overload_at: list[Annotated[float, Field(gt=0)]] = [9.9e37]
-    invalid_at: list[Annotated[float, Field(gt=0)]] = [9.91e37]
-    most: Annotated[float, Field(gt=0)] = 1e20
+    overload_at: list[Annotated[Real, Field(gt=0)]] = [9.9e37]
+    invalid_at: list[Annotated[Real, Field(gt=0)]] = [9.91e37]
+    most: Annotated[Real, Field(gt=0)] = 1e20
 
     @property
     def words(self) -> dict[str, str]:

@@ -10,6 +10,8 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, ConfigDict, Field, field_validator, model_validator
 from pydantic.dataclasses import dataclass
 
+from meterlog.files import Real, Truth, Whole
+
 LONGEST_COMMAND = 90
 """A serial meter's input takes about 100 characters (a maker's manual); some are for what is filled in."""
 
@@ -28,7 +30,7 @@ def _known_places(command: str) -> str:
 Command = Annotated[
     str, Field(max_length=LONGEST_COMMAND, pattern=r"^[ -~]*$"), AfterValidator(_known_places)
 ]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Positive = Annotated[Real, Field(gt=0)]
 STRICT = ConfigDict(extra="forbid")
 
 
@@ -49,7 +51,7 @@ class Function:
     range: Command = ""
     resolution: Command = ""
     second: Command = ""
-    ranges: bool = True
+    ranges: Truth = True
     integration_s: Positive = 0.4
 
     def takes(self, what: Literal["range", "resolution"]) -> bool:
@@ -106,7 +108,7 @@ class Errors:
     """
 
     question: Command = "SYST:ERR?"
-    unknown: tuple[int, ...] = (-113, -100, -110)
+    unknown: tuple[Whole, ...] = (-113, -100, -110)
     events: Command = "*ESR?"
     byte: Command = "*STB?"
 
@@ -125,7 +127,7 @@ class Overflow:
     """[memory.overflow]: the register that tells, cleared by asking, and its bit."""
 
     question: Command
-    bit: Annotated[int, Field(ge=0, le=30)]
+    bit: Annotated[Whole, Field(ge=0, le=30)]
 
 
 @dataclass(frozen=True, config=STRICT)
@@ -144,12 +146,12 @@ class Memory:
     arm: Annotated[tuple[Command, ...], Field(min_length=1)]
     question: Command
     stop: Command = "ABOR"
-    count: Annotated[int, Field(ge=0)] = 0
-    most: Annotated[int, Field(ge=1, le=3000)] = 1000
+    count: Annotated[Whole, Field(ge=0)] = 0
+    most: Annotated[Whole, Field(ge=1, le=3000)] = 1000
     waiting: Command = ""
     empty: Literal["block", "error"] = "block"
     timer: tuple[Command, ...] = ()
-    holds: Annotated[int, Field(ge=1)] = 512
+    holds: Annotated[Whole, Field(ge=1)] = 512
     overflow: Overflow | None = None
 
 
@@ -185,8 +187,8 @@ class Remote:
 
     on: Command = "SYST:REM"
     off: Command = "SYST:LOC"
-    always: bool = False
-    refusals: tuple[int, ...] = (550,)
+    always: Truth = False
+    refusals: tuple[Whole, ...] = (550,)
 
 
 @dataclass(frozen=True, config=STRICT)
@@ -197,7 +199,7 @@ class Probe:
     """
 
     question: Command
-    numbers: tuple[float, ...] = ()
+    numbers: tuple[Real, ...] = ()
     pattern: str = ""
 
     @field_validator("pattern")

@@ -96,6 +96,6 @@ def _terminator(stated: str) -> bytes:
 def _channel(stated: str | float | bool | None) -> int | None:
     if stated is None:
         return None
-    if isinstance(stated, bool) or stated not in CHANNELS:
+    if type(stated) is not int or stated not in CHANNELS:
         raise ValueError(f"the option channel is {stated!r}; write the number of the output: 1, 2, 3 or 4")
-    return int(stated)
+    return stated

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from meterlog.files import Seconds
+from meterlog.files import Seconds, Truth, Whole
 from meterlog.procedure.model.base import Identifier, StepBase, Window
 
 
@@ -26,8 +26,8 @@ class Alternate(StepBase):
 
     pattern: Literal["alternate"]
     condition: Annotated[list[Condition], Field(min_length=2)]
-    rounds: Annotated[int, Field(ge=2, le=100)] = 12
-    aim_off: bool = True
+    rounds: Annotated[Whole, Field(ge=2, le=100)] = 12
+    aim_off: Truth = True
     mode: Literal["levels", "difference"] = "levels"
 
     @model_validator(mode="after")

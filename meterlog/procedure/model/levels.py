@@ -4,7 +4,7 @@ from typing import Literal, Self
 
 from pydantic import field_validator, model_validator
 
-from meterlog.files import Distance, Level, Seconds
+from meterlog.files import Distance, Level, Seconds, Truth
 from meterlog.procedure.events import Pass
 from meterlog.procedure.model.base import (
     LOOKING,
@@ -79,7 +79,7 @@ class Adjust(StepBase, Window):
 
     pattern: Literal["adjust"]
     hold: Seconds = 1.5
-    only_if_needed: bool = False
+    only_if_needed: Truth = False
 
     @property
     def turns(self) -> bool:

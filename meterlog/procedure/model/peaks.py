@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from meterlog.files import Distance, Seconds
+from meterlog.files import Distance, Seconds, Truth
 from meterlog.procedure.events import Pass
 from meterlog.procedure.model.base import Extreme, Name, Settling, StepBase, Table
 from meterlog.quantity import Span
@@ -40,7 +40,7 @@ class Peaked(_Sought):
 
     extremum: Extreme
     bracket: Distance
-    end_stops: bool = False
+    end_stops: Truth = False
 
 
 class Coarse(Table):
@@ -72,7 +72,7 @@ class BackOff(Peaked):
     pattern: Literal["back-off"]
     fall: Distance
     side: Annotated[str, Field(min_length=1)]
-    revisit: bool = False
+    revisit: Truth = False
 
 
 class StopBackOff(_Sought):
@@ -87,7 +87,7 @@ class StopBackOff(_Sought):
     side: Annotated[str, Field(min_length=1)]
     fall: Distance
     change: Literal["falls", "rises"] = "falls"
-    revisit: bool = False
+    revisit: Truth = False
 
     @property
     def end_stops(self) -> bool:

@@ -246,6 +246,7 @@ def test_nonsense_is_no_tone() -> None:
     [
         ("", {"amplitude": "volts"}, "or auto where the source answers VOLT:UNIT?"),
         ("", {"channel": 0}, "the option channel is 0; write the number of the output: 1, 2, 3 or 4"),
+        ("", {"channel": 2.0}, "the option channel is 2.0; write the number of the output: 1, 2, 3 or 4"),
         ("", {"load": True}, 'write a number of ohms, or "high impedance"'),
         ("other", {}, "no dialect 'other' of a source; there is apply, or none"),
     ],
