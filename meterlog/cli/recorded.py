@@ -12,7 +12,16 @@ from meterlog.cli.complain import NO, say
 from meterlog.cli.options import Data, Output, PaperName, Session, paper_called
 from meterlog.cli.said import standing
 from meterlog.daemon.version import VERSION
-from meterlog.records import DataFolder, Parting, ReplayReport, SessionHeader, list_sessions, partings
+from meterlog.records import (
+    DataFolder,
+    Parting,
+    ReplayReport,
+    SessionHeader,
+    list_issued,
+    list_sessions,
+    partings,
+    standing_numbers,
+)
 from meterlog.records import backup as write_backup
 from meterlog.records import replay as run_replay
 
@@ -27,11 +36,11 @@ def add_to(app: typer.Typer) -> None:
 
 def sessions(data: Data = None) -> None:
     """List the sessions, the newest first."""
-    table = Table("session", "unit", "procedure", "operator", "began", "verdict")
+    table = Table("session", "unit", "procedure", "operator", "began", "verdict", "issued")
     record = DataFolder(data).open_existing()
-    parted = partings(record)
+    parted, issued = partings(record), standing_numbers(list_issued(record))
     for header in list_sessions(record):
-        table.add_row(*_line(header, parted.get(header.id)))
+        table.add_row(*_line(header, parted.get(header.id)), ", ".join(issued.get(header.id, ())))
     Console().print(table)
     print("its report: meterlog report NUMBER; to go on with one that has not ended: meterlog resume NUMBER")
 
@@ -48,12 +57,12 @@ def report(
     issue: Annotated[bool, typer.Option("--issue", help="It is handed over: number it, keep that.")] = False,
     replaces: Annotated[str, typer.Option(help="Number of the report it replaces; implies --issue.")] = "",
     because: Annotated[str, typer.Option(help="Why it replaces that one.")] = "",
+    issued: Annotated[str, typer.Option(help="Number of an issued one: it again, as it was.")] = "",
     data: Data = None,
 ) -> None:
     """Write the tolerance report of a session as one file: PDF if the name of --output ends so, else HTML."""
-    from meterlog.report import Form, write_report  # noqa: PLC0415 - charts are slow to load
+    from meterlog.report import Form, write_issued, write_report  # noqa: PLC0415 - charts are slow to load
 
-    path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
     form = Form(
         sheet=sheet,
         paper=paper_called(paper),
@@ -62,8 +71,22 @@ def report(
         replaces=replaces,
         because=because,
     )
-    number = write_report(DataFolder(data).open_existing(), session, path, form)
+    record = DataFolder(data).open_existing()
+    if issued:
+        _check_alone(form == Form())
+        write_issued(record, session, issued, path := output or Path(f"issued-{issued}.html"))
+        print(path)
+        return
+    path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
+    number = write_report(record, session, path, form)
     print(f"{form.kind} {number}: {path}" if number else path)
+
+
+def _check_alone(alone: bool) -> None:
+    if not alone:
+        raise typer.BadParameter(
+            "what was issued is written as it was: only -o goes with it", param_hint="--issued"
+        )
 
 
 def export(

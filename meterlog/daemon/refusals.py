@@ -10,12 +10,13 @@ from starlette.exceptions import HTTPException
 from meterlog.daemon.errors import Refusal
 from meterlog.errors import MeterlogError
 from meterlog.records import NotStored
-from meterlog.report import ReportError
+from meterlog.report import NotIssued, ReportError
 
 _log = logging.getLogger(__name__)
 _MANUAL = "Look at /api/openapi.json for what there is."
 _STATUS: tuple[tuple[type[MeterlogError], int], ...] = (
     (NotStored, 503),
+    (NotIssued, 404),
     (ReportError, 422),
 )
 

@@ -4,7 +4,7 @@ from meterlog.records.backup import backup
 from meterlog.records.engine import open_engine
 from meterlog.records.errors import NotStored, RecordsError
 from meterlog.records.folder import DataFolder
-from meterlog.records.issued import IssuedReport, add_issued, list_issued
+from meterlog.records.issued import IssuedReport, add_issued, issued_file, list_issued, standing_numbers
 from meterlog.records.meter_checks import MeterCheck, Papers, add_meter_check, list_meter_checks
 from meterlog.records.meter_uses import MeterUse, meter_uses
 from meterlog.records.migrate import migrate
@@ -55,6 +55,7 @@ __all__ = [
     "backup",
     "build_engine",
     "changes_of",
+    "issued_file",
     "iter_events",
     "iter_readings",
     "last_moment",
@@ -69,5 +70,6 @@ __all__ = [
     "partings",
     "references_of",
     "replay",
+    "standing_numbers",
     "unfinished_session",
 ]

@@ -229,6 +229,14 @@ issued_reports = Table(
     *map(_text, ("kind", "customer", "replaces", "because", "results_digest", "file_digest")),
 )
 
+issued_files = Table(
+    "issued_files",
+    METADATA,
+    Column("number", Text, ForeignKey("issued_reports.number"), primary_key=True),
+    Column("form", Text, primary_key=True),
+    Column("content", LargeBinary, nullable=False),
+)
+
 meter_checks = Table(
     "meter_checks",
     METADATA,

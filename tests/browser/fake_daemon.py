@@ -8,6 +8,7 @@ import contextlib
 import socket
 import threading
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from fastapi.staticfiles import StaticFiles
 
 import meterlog.daemon
 from tests.browser.fake_instruments import FakeInstruments
+from tests.browser.fake_issuing import FakeIssuing
 from tests.browser.messages import SESSION, Json, live
 
 PAGE = Path(meterlog.daemon.__file__).parent / "page"
@@ -45,6 +47,7 @@ class FakeDaemon:
         self.record: list[Json] = []
         self.trips: list[Json] = []
         self.condition: Json | None = None
+        self.issuing = FakeIssuing()
         self.connections = 0
         self.sequence = 0
         self.silent = False
@@ -156,6 +159,7 @@ def make_app(daemon: FakeDaemon) -> FastAPI:
 
     add_reads(app, daemon)
     add_writes(app, daemon)
+    daemon.issuing.add_to(app, partial(refusal, daemon))
     daemon.instruments.add_to(app)
     app.mount("/", StaticFiles(directory=PAGE, html=True))
     return app
@@ -200,17 +204,19 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
     def sessions() -> list[Json]:
         return [
             {"id": 0, "unit": "TR-2 no. 16", "procedure": "Tape machine, full alignment"}
-            | {"began": "2026-03-01T09:00:00Z", "ended": "2026-03-01T10:00:00Z", "verdict": "pass"},
+            | {"began": "2026-03-01T09:00:00Z", "ended": "2026-03-01T10:00:00Z", "verdict": "pass"}
+            | {"issued_numbers": daemon.issuing.standing},
             {"id": 6, "unit": "TR-2 no. 15", "procedure": "Tape machine, full alignment"}
             | {"began": "2026-02-20T09:00:00Z", "ended": None, "verdict": None}
-            | {"parting": "set-aside", "reason": "waits for a part"},
+            | {"parting": "set-aside", "reason": "waits for a part", "issued_numbers": []},
         ]
 
     @app.get("/api/sessions/{session}")
     def record(session: int) -> Json:
         names = {"id": session, "unit": "TR-2 no. 17", "procedure": "Tape machine, full alignment"}
         kept = {"settled": daemon.record, "trips": daemon.trips, "condition": daemon.condition}
-        return names | kept | {"endings": []}
+        commission = {"customer": "A. Customer\n2 Hill Road"}
+        return names | kept | {"endings": [], "commission": commission, "issued": daemon.issuing.issued}
 
     @app.get("/api/sessions/{session}/report")
     def report(session: int) -> HTMLResponse:
@@ -223,24 +229,25 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
             await daemon.talk(page)
 
 
-def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
-    def refusal(request: Request) -> JSONResponse | None:
-        daemon.tokens.append(request.headers.get("X-Meterlog-Token"))
-        if daemon.tokens[-1] != daemon.token:
-            error = {"what": "The token is not this daemon's.", "where": "", "do": "Reload the page."}
-            return JSONResponse({"error": error}, 403)
-        return JSONResponse({"error": daemon.problem}, 422) if daemon.problem else None
+def refusal(daemon: FakeDaemon, request: Request) -> JSONResponse | None:
+    daemon.tokens.append(request.headers.get("X-Meterlog-Token"))
+    if daemon.tokens[-1] != daemon.token:
+        error = {"what": "The token is not this daemon's.", "where": "", "do": "Reload the page."}
+        return JSONResponse({"error": error}, 403)
+    return JSONResponse({"error": daemon.problem}, 422) if daemon.problem else None
 
+
+def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
     @app.post("/api/sessions")
     async def begin(request: Request) -> Response:
-        if answer := refusal(request):
+        if answer := refusal(daemon, request):
             return answer
         daemon.begun.append(await request.json())
         return JSONResponse({"id": SESSION})
 
     @app.post("/api/sessions/{session}/go-on")
     async def go_on(session: int, request: Request) -> Response:
-        if answer := refusal(request):
+        if answer := refusal(daemon, request):
             return answer
         override = (await request.json()).get("override", "")
         if daemon.unfit and not override:
@@ -251,7 +258,7 @@ def add_writes(app: FastAPI, daemon: FakeDaemon) -> None:
 
     @app.post("/api/session/action")
     async def act(request: Request) -> Response:
-        if answer := refusal(request):
+        if answer := refusal(daemon, request):
             return answer
         daemon.actions.append(await request.json())
         await asyncio.to_thread(daemon.may_answer.wait, 30)

@@ -79,8 +79,7 @@ def test_a_batch_offers_its_next_unit(page: Page, daemon: FakeDaemon) -> None:
 
 def test_a_session_that_was_left_can_be_gone_on_with(page: Page, daemon: FakeDaemon) -> None:
     expect(page.locator("#past-sessions li").nth(1)).to_contain_text("set aside: waits for a part")
-    expect(page.locator("#past-sessions button")).to_have_count(1)
-    page.click("#past-sessions button")
+    page.get_by_role("button", name="Go on with it").click()  # one only: the other session has ended
     until(page, lambda: bool(daemon.gone_on))
     assert daemon.gone_on == [6]
 
@@ -90,7 +89,7 @@ def test_a_meter_that_is_not_good_enough_asks_why_before_a_session_goes_on(
 ) -> None:
     daemon.unfit = {"what": "Not good enough.", "where": "meters", "do": "Say why."}
     daemon.unfit["problems"] = ["level: ± 29 mV"]
-    page.click("#past-sessions button")
+    page.get_by_role("button", name="Go on with it").click()
     expect(page.locator("#ask-title")).to_have_text("Not good enough: a meter on this bench")
     expect(page.locator("#start-error")).to_contain_text("level: ± 29 mV")
     page.fill("#ask-text", "no other at hand")

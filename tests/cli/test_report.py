@@ -7,6 +7,7 @@ from typer.testing import CliRunner
 
 from meterlog.cli.main import app
 from meterlog.records import DataFolder
+from meterlog.report import NotIssued
 from tests.report.recorded import Recorded
 
 
@@ -57,3 +58,22 @@ def test_paper_that_is_not_there(data: Path) -> None:
     code, output = report(data, "--paper", "a5")
     assert code == 2
     assert "papers are a4, letter" in " ".join(output.replace("│", "").split())
+
+
+def test_one_that_was_issued_is_written_again_and_its_number_listed(data: Path, tmp_path: Path) -> None:
+    first, again = tmp_path / "first.pdf", tmp_path / "again.pdf"
+    assert report(data, "-o", first, "--issue") == (0, f"report 1-1: {first}\n")
+    assert report(data, "-o", again, "--issued", "1-1") == (0, f"{again}\n")
+    assert again.read_bytes() == first.read_bytes()
+    listed = CliRunner().invoke(app, ["sessions", "--data", str(data)]).output
+    assert "1-1" in listed
+
+
+def test_what_was_issued_takes_no_other_form_and_has_to_be_there(data: Path, tmp_path: Path) -> None:
+    path = tmp_path / "again.pdf"
+    code, output = report(data, "-o", path, "--issued", "1-1", "--sheet")
+    assert code == 2
+    assert "only -o goes with it" in " ".join(output.replace("│", "").split())
+    asked = ["report", "1", "--data", str(data), "-o", str(path), "--issued", "1-1"]
+    assert isinstance(CliRunner().invoke(app, asked).exception, NotIssued)
+    assert not path.exists()

@@ -131,17 +131,3 @@ def test_at_another_bench_it_is_not_known_any_more(tmp_path: Path) -> None:
     assert replay(database, number).differences == ()
     assert load_session(database, number).commission == Commission()
     database.dispose()
-
-
-def test_a_report_is_issued_under_a_number_and_not_twice(house: House) -> None:
-    number = house.post("/api/sessions", START).json()["id"]
-    assert house.post(f"/api/sessions/{number}/issue", {}).status_code == 422, "it has not ended"
-    assert house.post("/api/session/action", {"kind": "break-off", "text": "no time"}).json()["accepted"]
-    answer = house.post(f"/api/sessions/{number}/issue", {})
-    assert (answer.status_code, answer.content[:5]) == (200, b"%PDF-")
-    assert 'filename="report-1-1.pdf"' in answer.headers["content-disposition"]
-    again = house.post(f"/api/sessions/{number}/issue", {})
-    assert again.status_code == 422
-    assert "--replaces 1-1" in again.json()["error"]["what"]
-    issued = house.client.get(f"/api/sessions/{number}").json()["issued"]
-    assert [(one["number"], one["customer"]) for one in issued] == [("1-1", START["customer"])]

@@ -2,6 +2,7 @@
 
 import { element, setText } from "./dom.js";
 import { VERDICT_SHAPES, withShape } from "./format.js";
+import { issuedText } from "./issuing.js";
 import { sessionLinks } from "./start.js";
 import { Steps } from "./steps.js";
 
@@ -16,13 +17,14 @@ const SENTENCES = {
 export class Ending {
   #steps = new Steps(element("end-steps"));
 
-  /** `condition` is that of the unit, {word, text}; null until the record has told it. */
-  render({ id, verdict, name, plan, condition }) {
+  /** `condition` is that of the unit, {word, text}, `issued` what was handed over; null until the record tells it. */
+  render({ id, verdict, name, plan, condition, issued }) {
     const node = element("end-verdict");
     setText(node, withShape(VERDICT_SHAPES, verdict));
     node.dataset.verdict = verdict;
     setText(element("end-unit"), [SENTENCES[verdict], name].filter(Boolean).join(" "));
     setText(element("end-condition"), condition ? `${condition.word}: ${condition.text}` : "");
+    setText(element("end-issue"), issued?.length ? `Issued: ${issuedText(issued)}` : "Issue the report");
     element("end-links").replaceChildren(...sessionLinks(id));
     this.#steps.render(plan, null);
   }

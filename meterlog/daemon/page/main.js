@@ -11,6 +11,7 @@ import { Ending } from "./ending.js";
 import { Entry } from "./entry.js";
 import { Guards } from "./guards.js";
 import { Instruments } from "./instruments.js";
+import { Issuing } from "./issuing.js";
 import { Live } from "./live.js";
 import { Alarm, renderDaemon, renderNotStored, renderPedal, renderSound } from "./notices.js";
 import { Pedal } from "./pedal.js";
@@ -45,7 +46,12 @@ const actions = new Actions(api, {
 });
 const entry = new Entry((text) => actions.act("enter", text));
 const steps = new Steps(element("steps"), (item) => actions.redo(item));
-const start = new Start(api, { pressed: () => sound.turnOn(), begun: () => (ended = null) });
+const issuing = new Issuing(api, { changed: issued });
+const start = new Start(api, {
+  pressed: () => sound.turnOn(),
+  begun: () => (ended = null),
+  issue: ({ id, unit, procedure }) => issuing.open(id, `${unit} · ${procedure}`),
+});
 const instruments = new Instruments(api, { changed: () => show(atRest()) });
 const pedal = new Pedal(savedBindings(), pressed);
 const live = new Live({
@@ -122,7 +128,7 @@ function announce({ settled }) {
 
 function end(verdict, view = lastView) {
   if (session === null || session === dismissed || ended?.id === session) return;
-  ended = { id: session, verdict, name: sessionName, plan: view?.plan ?? [], condition: null };
+  ended = { id: session, verdict, name: sessionName, plan: view?.plan ?? [], condition: null, issued: null };
   ending.render(ended);
   document.body.dataset.alarm = "";
   orSayWhy(refresh);
@@ -152,7 +158,15 @@ function learnOf(id, record) {
   guards.merge(id, record.trips);
   sessionName = `${record.unit} · ${record.procedure}`;
   setText(element("session-name"), sessionName);
-  if (ended?.id === id) ending.render(Object.assign(ended, { name: sessionName, condition: record.condition }));
+  if (ended?.id === id) tellEnding({ name: sessionName, condition: record.condition, issued: record.issued });
+}
+
+const tellEnding = (told) => ending.render(Object.assign(ended, told));
+
+/** What was handed over of a session, after one more was. */
+function issued(id, all) {
+  if (ended?.id === id) tellEnding({ issued: all });
+  orSayWhy(() => start.load());
 }
 
 const orSayWhy = (task) => task().catch((error) => alarm.show(error.message));
@@ -161,6 +175,7 @@ function show(mode) {
   if (document.body.dataset.mode === mode) return;
   document.body.dataset.mode = mode;
   if (mode !== "instruments") instruments.close();
+  if (mode === "work") issuing.close(); // or it would keep the pedal's keys
   if (mode === "start") orSayWhy(refresh);
   leaveFocus();
 }
@@ -226,6 +241,7 @@ element("sound").onclick = toggleSound;
 element("speech").onclick = toggleSpeech;
 element("bench-toggle").onclick = toggleBench;
 element("bench-panel").onmouseleave = () => window.focus(); // keys go back to the page, and so does the pedal
+element("end-issue").onclick = () => issuing.open(ended.id, ended.name);
 element("new-session").onclick = () => {
   dismissed = ended.id;
   ended = null;

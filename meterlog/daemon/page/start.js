@@ -36,7 +36,9 @@ function standing({ ended, verdict, parting, reason }) {
   return [ended ? withShape(VERDICT_SHAPES, verdict) : open, parted].filter(Boolean).join(", ");
 }
 
-function pastSession(session, goOn) {
+function pastSession(session, { goOn, issue }) {
+  const issued = session.issued_numbers.join(", ");
+  const [text, act] = session.ended ? [issued ? `Issued ${issued}` : "Issue", issue] : ["Go on with it", goOn];
   const began = session.began ? new Date(session.began).toLocaleString() : "";
   return make(
     "li",
@@ -44,7 +46,7 @@ function pastSession(session, goOn) {
     make("b", {}, session.unit),
     ` ${session.procedure} `,
     make("span", {}, `${standing(session)} `),
-    ...(session.ended ? [] : [make("button", { type: "button", onclick: () => goOn(session.id) }, "Go on with it")]),
+    make("button", { type: "button", onclick: () => act(session) }, text),
     make("small", {}, `${began} `, ...sessionLinks(session.id).flatMap((link) => [" ", link])),
   );
 }
@@ -53,9 +55,10 @@ export class Start {
   #procedures = [];
   #batch = null;
 
-  /** begun() is called after the daemon has begun the session; pressed() first, within the press itself. */
-  constructor(api, { pressed, begun }) {
-    Object.assign(this, { api, pressed, begun });
+  /** begun() is called after the daemon has begun the session; pressed() first, within the press itself.
+   * issue(session) is called for one that has ended. */
+  constructor(api, { pressed, begun, issue }) {
+    Object.assign(this, { api, pressed, begun, issue });
     this.fit = new Fit(api);
     for (const id of REMEMBERED) element(id).value = memory.read(id, "");
     element("procedure").onchange = () => this.#describe();
@@ -76,10 +79,14 @@ export class Start {
     element("procedure").replaceChildren(...options);
     if (procedures.some(({ name }) => name === chosen)) element("procedure").value = chosen;
     element("past-sessions").replaceChildren(
-      ...(sessions.length ? sessions.map((session) => pastSession(session, (id) => this.#goOn(id))) : [make("li", { className: "quiet" }, "None yet.")]),
+      ...(sessions.length ? sessions.map((session) => this.#past(session)) : [make("li", { className: "quiet" }, "None yet.")]),
     );
     this.#offer(batch);
     this.#describe();
+  }
+
+  #past(session) {
+    return pastSession(session, { goOn: ({ id }) => this.#goOn(id), issue: this.issue });
   }
 
   /** A batch says what comes next; another unit may be typed in all the same. */

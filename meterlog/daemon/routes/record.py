@@ -27,8 +27,9 @@ from meterlog.records import (
     list_sessions,
     load_session,
     partings,
+    standing_numbers,
 )
-from meterlog.report import Form, Paper, open_session
+from meterlog.report import Form, Paper, issued_again, open_session
 from meterlog.report.bench_text import read_bench_text
 from meterlog.report.condition import condition_of
 
@@ -45,20 +46,25 @@ def _known(session_id: int, here: Here) -> int:
 
 
 SessionId = Annotated[int, Depends(_known)]
+Format = Literal["html", "pdf"]
 
 
 @router.get("")
 def sessions(here: Here) -> list[dict[str, Any]]:
-    """All of them, the newest first. `parting`: break-off, inoperable, set-aside or "", with its `reason`."""
-    parted = partings(here.database)
-    return [_line(header, parted.get(header.id)) for header in list_sessions(here.database)]
+    """All of them, the newest first. `parting`: break-off, inoperable, set-aside or "", with its `reason`;
+    `issued_numbers`: those of the reports handed over that no other replaces."""
+    parted, issued = partings(here.database), standing_numbers(list_issued(here.database))
+    return [
+        _line(header, parted.get(header.id)) | {"issued_numbers": issued.get(header.id, [])}
+        for header in list_sessions(here.database)
+    ]
 
 
 @router.get("/{session_id}")
 def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
     """Everything but the readings. `condition`: of the unit, as the report's head says it, and why; `trips`:
-    guards that tripped; `commission`: for whom; `issued`: the reports handed over. Temperature and humidity
-    are `actions` of the kind surroundings."""
+    guards that tripped; `commission`: for whom; `issued`: the reports handed over, each with the `forms` that
+    are kept of it. Temperature and humidity are `actions` of the kind surroundings."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
     return _line(record.header, partings(here.database).get(session_id)) | {
@@ -91,7 +97,7 @@ def report(
     session_id: SessionId,
     here: Here,
     *,
-    format: Literal["html", "pdf"] = "html",  # noqa: A002 - its name in the API
+    format: Format = "html",  # noqa: A002 - its name in the API
     sheet: bool = False,
     paper: Paper = Paper.A4,
     customer: Annotated[str, Query(max_length=300)] = "",
@@ -101,37 +107,50 @@ def report(
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / name
         here.press.write(session_id, path, Form(sheet=sheet, paper=paper, customer=customer))
-        made = path.read_bytes()
-    if format == "html":
+        return _shown(path.read_bytes(), name)
+
+
+def _shown(made: bytes, name: str) -> Response:
+    if name.endswith(".html"):
         return HTMLResponse(made, headers={"Content-Security-Policy": _REPORT_POLICY})
     headers = {"Content-Disposition": f'inline; filename="{name}"'}
     return Response(made, media_type="application/pdf", headers=headers)
 
 
 class Issue(BaseModel):
-    """`replaces`: number of the report that it stands in for, and why (`because`). `customer`: in place of
-    the one kept with the session."""
+    """`format`: in which form it is handed over. `replaces`: number of the report that it stands in for, and
+    why (`because`). `customer`: in place of the one kept with the session."""
 
     model_config = ConfigDict(extra="forbid")
 
     sheet: bool = False
+    format: Format = "pdf"
     paper: Paper = Paper.A4
     customer: Words = ""
     replaces: Line = ""
     because: Words = ""
 
 
-@router.post("/{session_id}/issue", response_class=Response)
-def issue(session_id: SessionId, issue: Issue, here: Here) -> Response:
-    """Hand the report over: PDF/A under a number of its own, which the record keeps. 422: the session has not
-    ended, one was issued that this one does not replace, or none is there to be replaced."""
-    form = Form(issue=True, **issue.model_dump())
+@router.post("/{session_id}/issue")
+def issue(session_id: SessionId, issue: Issue, here: Here) -> dict[str, Any]:
+    """Hand the report over, under a `number` of its own; its file is kept, and its other form where that can
+    be made (`forms`): see /issued. 422: the session has not ended, one was issued that this one does not
+    replace, none is there to be replaced, or no font has its characters: then `format` html."""
+    form = Form(issue=True, **issue.model_dump(exclude={"format"}))
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "issued.pdf"
-        number = here.press.write(session_id, path, form)
-        made = path.read_bytes()
-    headers = {"Content-Disposition": f'attachment; filename="{form.kind}-{number}.pdf"'}
-    return Response(made, media_type="application/pdf", headers=headers)
+        number = here.press.write(session_id, Path(folder) / f"issued.{issue.format}", form)
+    return next(plain(one) for one in list_issued(here.database) if one.number == number)
+
+
+@router.get("/{session_id}/issued/{number}", response_class=HTMLResponse)
+def issued(
+    session_id: SessionId,
+    number: str,
+    here: Here,
+    format: Format = "html",  # noqa: A002 - its name in the API
+) -> Response:
+    """A report that was issued, byte for byte as it was. 404: none under this number, or not kept so."""
+    return _shown(issued_again(here.database, session_id, number, format), f"issued-{number}.{format}")
 
 
 @router.get("/{session_id}/export", response_class=FileResponse)
