@@ -18,6 +18,7 @@ from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 
 import meterlog.daemon
+from tests.browser.fake_fit import FakeFit
 from tests.browser.fake_instruments import FakeInstruments
 from tests.browser.fake_issuing import FakeIssuing
 from tests.browser.messages import SESSION, Json, live
@@ -41,7 +42,7 @@ class FakeDaemon:
         self.tokens: list[str | None] = []
         self.token = "token-1"
         self.refuse = ""
-        self.fits: list[Json] = []
+        self.fit = FakeFit()
         self.problem: Json | None = None
         self.simulate_url: str | None = None
         self.record: list[Json] = []
@@ -161,6 +162,7 @@ def make_app(daemon: FakeDaemon) -> FastAPI:
     add_writes(app, daemon)
     daemon.issuing.add_to(app, partial(refusal, daemon))
     daemon.instruments.add_to(app)
+    daemon.fit.add_to(app)
     app.mount("/", StaticFiles(directory=PAGE, html=True))
     return app
 
@@ -191,10 +193,6 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
             "problems": ["draft.toml, line 7: no target"],
         }
         return [row | {"unit": "two-track recorder", "file": f"{row['name']}.toml"} for row in (good, bad)]
-
-    @app.get("/api/procedures/{name}/fit")
-    def fit(name: str) -> list[Json]:
-        return daemon.fits if name == "tape" else []
 
     @app.get("/api/batch")
     def batch() -> Json | None:

@@ -21,7 +21,7 @@ from meterlog.daemon.library import Library
 from meterlog.daemon.press import Press
 from meterlog.daemon.sessions import Sessions
 from meterlog.records import Writer, migrate, open_engine
-from tests.daemon.desk import PATIENCE_S, PROCEDURE, Desk
+from tests.daemon.desk import PATIENCE_S, PROCEDURE, Desk, bench_in
 
 TOKEN = "token-of-this-test"
 
@@ -47,12 +47,14 @@ class House:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> Iterator[House]:
+def house(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[House]:
+    """Its parameter, if a test gives one, is the text of the bench file in the place of the desk's."""
     database = open_engine(tmp_path / "record.sqlite3")
     migrate(database)
     writer = Writer(database, retry_s=0.05)
     desk = Desk(tmp_path, writer)
-    desk.sessions = Sessions(database, writer, desk.bench, desk.clock)
+    bench = bench_in(tmp_path, request.param) if hasattr(request, "param") else desk.bench
+    desk.sessions = Sessions(database, writer, bench, desk.clock)
     procedures = tmp_path / "procedures"
     procedures.mkdir()
     (procedures / "two.toml").write_text(PROCEDURE)
@@ -64,9 +66,9 @@ def house(tmp_path: Path) -> Iterator[House]:
             port=port,
             token=TOKEN,
             database=database,
-            bench=desk.bench,
-            open_bench=OpenBench(desk.bench, desk.clock, desk.runner.deliver, desk.runner.deliver),
-            library=Library((), procedures, desk.bench, database),
+            bench=bench,
+            open_bench=OpenBench(bench, desk.clock, desk.runner.deliver, desk.runner.deliver),
+            library=Library((), procedures, bench, database),
             sessions=desk.sessions,
             runner=desk.runner,
             hub=desk.hub,

@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from meterlog.daemon.as_json import plain
 from meterlog.daemon.context import Here
 from meterlog.daemon.fit import fit_json, step_fits
+from meterlog.daemon.numbers import Celsius
 from meterlog.daemon.version import VERSION
 
 router = APIRouter(prefix="/api", tags=["bench"])
@@ -40,7 +41,8 @@ def procedures(here: Here) -> list[dict[str, Any]]:
 
 
 @router.get("/procedures/{name}/fit")
-def fit(name: str, here: Here) -> list[dict[str, Any]]:
-    """Whether the meters of this bench are good enough, a row for each step with a window. 404, 422: no such
-    procedure, or one with problems."""
-    return [fit_json(one) for one in step_fits(here.bench, here.library.find(name))]
+def fit(name: str, here: Here, temperature_c: Celsius | None = None) -> list[dict[str, Any]]:
+    """Whether the meters of this bench are good enough at a temperature, a row for each step with a window; a
+    session that begins is judged the same. 404, 422: no such procedure, or one with problems; 422: no bench
+    has that temperature."""
+    return [fit_json(one) for one in step_fits(here.bench, here.library.find(name), temperature_c)]

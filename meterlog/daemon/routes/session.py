@@ -7,10 +7,10 @@ from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
 from meterlog.accuracy import Surroundings
-from meterlog.accuracy.surroundings import COLDEST_C, WARMEST_C
 from meterlog.daemon.context import Here
 from meterlog.daemon.errors import DaemonError, Refusal, no_session
 from meterlog.daemon.fit import NotAdequate, notes_of_override, require_fit
+from meterlog.daemon.numbers import Celsius
 from meterlog.daemon.running import Running
 from meterlog.daemon.sessions import Unit
 from meterlog.daemon.texts import Line, Words
@@ -40,7 +40,7 @@ class Start(BaseModel):
     operator: Line = ""
     batch: Line = ""
     override: Words = ""
-    temperature_c: Annotated[float, Field(ge=COLDEST_C, le=WARMEST_C)] | None = None
+    temperature_c: Celsius | None = None
     humidity_percent: Annotated[float, Field(ge=0.0, le=100.0)] | None = None
     customer: Words = ""
     customer_says: Words = ""
