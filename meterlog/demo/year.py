@@ -23,7 +23,7 @@ from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Identity, Reading, State
 from meterlog.records import MeterCheck, Papers, add_meter_check
 from meterlog.simulate.meter import MeterModel
-from meterlog.simulate.scpi_plans import PLAN
+from meterlog.simulate.scpi_plans import DC_PLAN
 
 SCATTER = 8e-6  # of the gain, from one week to the next
 STEADY = 20  # weeks, before the gain begins to grow
@@ -109,8 +109,9 @@ class Year:
 
 def readings(gain: float, at: datetime, seed: str, channel: str) -> Iterator[Reading]:
     """Of the simulated meter on the reference, every 0.12 s of made-up time."""
-    plan = replace(PLAN, gain=gain, noise_counts=2.0, noise_of_value=2e-6)
+    plan = replace(DC_PLAN, noise_counts=2.0, noise_of_value=2e-6)
     model = MeterModel(plan, lambda _: REFERENCE_V, seed)
+    model.gain = gain
     model.fix_range(REFERENCE_V)
     for number in range(_MOST_READINGS):
         shown, at_ns = model.indicate(number * _PERIOD_S), round(number * _PERIOD_S * 1e9)

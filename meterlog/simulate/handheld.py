@@ -17,9 +17,16 @@ DECIMALS = {0.4: (1, True), 4.0: (3, False), 40.0: (2, False), 400.0: (1, False)
 """Digits behind the point, and whether the display is in millivolts, for each range."""
 
 AC_PLAN = MeterPlan(
-    ranges_volts=RANGES_VOLTS, counts=4000, filter_s=0.25, noise_counts=0.25, noise_of_value=2e-4, gain=1.002
+    ranges_volts=RANGES_VOLTS,
+    counts=4000,
+    filter_s=0.25,
+    noise_counts=0.25,
+    noise_of_value=2e-4,
+    gain_within=0.007,
 )
-DC_PLAN = MeterPlan(ranges_volts=RANGES_VOLTS, counts=4000, filter_s=0.1, noise_counts=0.25, gain=0.9995)
+DC_PLAN = MeterPlan(
+    ranges_volts=RANGES_VOLTS, counts=4000, filter_s=0.1, noise_counts=0.25, gain_within=0.005
+)
 
 
 def picture(shown: Shown) -> tuple[str, set[str]]:

@@ -18,10 +18,10 @@ class MeterPlan:
     ranges_volts    full scales, rising, in the unit of what is measured
     counts          counts of a full scale, the same on every range
     overrange       how far beyond full scale the display still counts, as a factor
+    gain_within     its error of gain lies anywhere within this share of the reading
     filter_s        time constant of the AC filter (or of the DC input), first order
     noise_counts    spread of a reading that does not depend on the signal, in counts
     noise_of_value  spread in proportion to the signal
-    gain            what the meter shows of one true volt
     """
 
     ranges_volts: tuple[float, ...]
@@ -30,7 +30,7 @@ class MeterPlan:
     noise_counts: float
     noise_of_value: float = 0.0
     overrange: float = 1.0
-    gain: float = 1.0
+    gain_within: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +44,16 @@ class Shown:
 
 
 class MeterModel:
-    """One function of one meter, looking at one signal. Used by one thread."""
+    """One function of one meter, looking at one signal. Used by one thread.
+
+    `gain`: what it shows of one true volt, as long as it lives.
+    """
 
     def __init__(self, plan: MeterPlan, signal: Signal, seed: str) -> None:
         self.plan = plan
         self.filter_s = plan.filter_s
+        drawn = random.Random(f"{seed} gain")  # noqa: S311 - it must repeat too
+        self.gain = 1.0 + plan.gain_within * drawn.uniform(-1.0, 1.0)
         self.fixed_volts: float | None = None
         self._signal = signal
         self._random = random.Random(seed)  # noqa: S311 - noise that must repeat, not a secret
@@ -57,7 +62,7 @@ class MeterModel:
 
     def indicate(self, at_s: float) -> Shown:
         """What the display shows at this moment."""
-        volts = self._filter(at_s) * self.plan.gain
+        volts = self._filter(at_s) * self.gain
         volts += self._random.gauss(0, 1) * self.plan.noise_of_value * abs(volts)
         moved = self._choose_range(volts)
         full = self.plan.ranges_volts[self.range_index]
@@ -94,8 +99,9 @@ class MeterModel:
         if self.fixed_volts is not None:
             self.range_index = ranges.index(self.fixed_volts)
             return self.range_index != before
-        while self.range_index + 1 < len(ranges) and abs(volts) >= ranges[self.range_index]:
+        size = abs(volts) / self.plan.overrange
+        while self.range_index + 1 < len(ranges) and size >= ranges[self.range_index]:
             self.range_index += 1
-        while self.range_index and abs(volts) < 0.9 * ranges[self.range_index - 1]:
+        while self.range_index and size < 0.9 * ranges[self.range_index - 1]:
             self.range_index -= 1
         return self.range_index != before

@@ -32,6 +32,13 @@ def plan_of(point: Point) -> MeterPlan:
     return scpi_plans.PLANS[function_of(point)]
 
 
+def specification_of(point: Point) -> str:
+    """The class of meters that it is one of, by the name of its shipped file."""
+    if point.kind is Kind.HANDHELD:
+        return "handheld-4000"
+    return "counter-6-digits" if point.function == "frequency" else "bench-6.5-digits"
+
+
 def period_s(point: Point) -> float:
     """From one reading to the next."""
     return handheld.FRAME_S if point.kind is Kind.HANDHELD else scpi_plans.MEASURING_S[20.0]
@@ -76,7 +83,12 @@ def entry_of(scenario: Scenario, name: str, address: str) -> Entry:
     if point.coupling:
         channel["coupling"] = point.coupling
     if point.kind is Kind.HANDHELD:
-        head = {"name": meter, "driver": "fs9721", "address": address}
+        head = {
+            "name": meter,
+            "driver": "fs9721",
+            "address": address,
+            "specification": specification_of(point),
+        }
         return Entry(head, {**channel, "show": point.show})
     head = {
         "name": meter,
@@ -84,18 +96,15 @@ def entry_of(scenario: Scenario, name: str, address: str) -> Entry:
         "address": address,
         "identity": "SIMULATED BENCH",
         "serial_number": "S-001",
+        "specification": specification_of(point),
     }
     return Entry(head, {**channel, **_range(point), "show": point.show}, _options(point))
 
 
 def _range(point: Point) -> Mapping[str, str]:
-    if point.function == "frequency":
-        return {}
-    filtered = {"ac_filter": "20 Hz"} if point.coupling == "ac" else {}
-    return {"range": f"{point.full_scale:g} V", **filtered}
+    held = {"range": f"{point.full_scale:g} V"} if point.full_scale else {}
+    return {**held, **({"ac_filter": "20 Hz"} if point.coupling == "ac" else {})}
 
 
 def _options(point: Point) -> Mapping[str, float]:
-    if point.function == "frequency":
-        return {}
-    return {"resolution": point.full_scale / plan_of(point).counts}
+    return {"resolution": point.full_scale / plan_of(point).counts} if point.full_scale else {}

@@ -21,7 +21,7 @@ class Point:
 
     coupling    "ac" or "dc"; "" for a frequency
     function    "voltage"; a bench meter also "frequency"
-    full_scale  the range a bench meter is held in, base unit; handhelds choose by themselves
+    full_scale  the range a bench meter is held in, base unit; None, and handhelds: it chooses by itself
     meter       the meter's name; "" for "<point> meter"
     """
 
@@ -29,7 +29,7 @@ class Point:
     coupling: str = "ac"
     function: str = "voltage"
     show: str = "V"
-    full_scale: float = 10.0
+    full_scale: float | None = None
     meter: str = ""
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
@@ -20,9 +19,11 @@ def bench_meter(gain: float = 1.0) -> Iterator[ScpiServer]:
     clock = RunningClock()
     signals = {DC: DC_V, AC: AC_V, FREQUENCY: 1000.0}
     models = {
-        name: MeterModel(replace(PLANS[name], gain=gain), lambda _, level=level: level, name)  # type: ignore[misc]
+        name: MeterModel(PLANS[name], lambda _, level=level: level, name)  # type: ignore[misc]
         for name, level in signals.items()
     }
+    for model in models.values():
+        model.gain = gain
     server = ScpiServer("bench meter", lambda wait: ScpiMeter(models, clock, wait))
     server.start()
     try:

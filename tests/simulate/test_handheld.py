@@ -87,7 +87,7 @@ def test_pace_is_that_of_the_line_and_of_the_meter(tmp_path: Path) -> None:
 @pytest.fixture
 def meter(tmp_path: Path) -> Iterator[Handheld]:
     model = MeterModel(
-        replace(AC_PLAN, gain=1.0, noise_counts=0.0, noise_of_value=0.0), lambda _: 1.234, "seed"
+        replace(AC_PLAN, gain_within=0.0, noise_counts=0.0, noise_of_value=0.0), lambda _: 1.234, "seed"
     )
     meter = Handheld("input meter", model, "ac", tmp_path / "input-meter", RunningClock())
     meter.start()

@@ -65,6 +65,9 @@ def test_overrange_counts_on_beyond_full_scale() -> None:
     held = still(4.5, overrange=1.2)
     assert held.fix_range(4.0)
     assert held.indicate(1.0).value == pytest.approx(4.5)
+    assert held.fix_range(None)
+    assert held.indicate(2.0).range_volts == 4.0, "it goes up when the display is full, not before"
+    assert still(4.9, overrange=1.2).indicate(1.0).range_volts == 40.0
 
 
 def test_no_range_for_too_much() -> None:
@@ -105,5 +108,16 @@ def test_noise_repeats_with_the_seed_and_has_its_size() -> None:
     assert statistics.stdev(take()) == pytest.approx(8 * 4.0 / 4_000_000, rel=0.2)
 
 
-def test_gain_error() -> None:
-    assert still(1.0, gain=1.002).indicate(1.0).value == pytest.approx(1.002)
+def test_each_meter_has_an_error_of_gain_of_its_own_within_what_is_granted() -> None:
+    gains = [MeterModel(plan(gain_within=0.007), lambda _: 1.0, f"seed {n}").gain for n in range(2000)]
+    assert all(abs(gain - 1) <= 0.007 for gain in gains)
+    # a rectangle's standard deviation is its half-width over the root of 3 (JCGM 100:2008, 4.3.7)
+    assert statistics.stdev(gains) == pytest.approx(0.007 / math.sqrt(3), rel=0.05)
+    assert statistics.mean(gains) == pytest.approx(1.0, abs=5e-4)
+
+
+def test_a_meter_keeps_its_error_of_gain() -> None:
+    meter, again = (still(1.0, gain_within=0.007, counts=10_000_000) for _ in range(2))
+    shown = [meter.indicate(float(second)).value for second in range(1, 4)]
+    assert shown == pytest.approx([meter.gain] * 3, rel=1e-6)
+    assert again.gain == meter.gain != 1.0

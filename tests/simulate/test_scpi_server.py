@@ -9,7 +9,7 @@ import pytest
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.meter import MeterModel
 from meterlog.simulate.scpi_meter import IDENTITY, ScpiMeter, Wait
-from meterlog.simulate.scpi_plans import AC, DC, PLAN
+from meterlog.simulate.scpi_plans import AC, AC_PLAN, DC
 from meterlog.simulate.scpi_server import ScpiServer
 from tests.simulate.wires import Asker, until
 
@@ -17,7 +17,7 @@ pytestmark = pytest.mark.wire
 
 
 def _make_meter(wait: Wait) -> ScpiMeter:
-    models = {name: MeterModel(PLAN, lambda _: 1.0, name) for name in (AC, DC)}
+    models = {name: MeterModel(AC_PLAN, lambda _: 1.0, name) for name in (AC, DC)}
     return ScpiMeter(models, RunningClock(), wait)
 
 

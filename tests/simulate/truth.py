@@ -1,12 +1,11 @@
 """What was recorded against what the unit truly gave then, which nobody at a real bench can know."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from meterlog.procedure import Role, SettledValue
 from meterlog.procedure.patterns.stability import FURTHEST
-from meterlog.simulate import meters
 from meterlog.simulate.bench import SimulatedBench
-from meterlog.simulate.scenario import Scenario
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +41,23 @@ class Taken:
         low, high = self.recorded.low, self.recorded.high
         return None if low is None or high is None else (high - low) / 2
 
-    def meter_error(self, scenario: Scenario) -> float:
-        """How far off the simulated meter itself is: its gain, and half a count of its range."""
-        plan = meters.plan_of(scenario.points[self.recorded.channel])
-        size = abs(self.truth)
-        full = next((one for one in plan.ranges_volts if one >= size), plan.ranges_volts[-1])
-        return abs(plan.gain - 1) * size + full / plan.counts / 2
+    def share(self, about: "Taken | None") -> float:
+        """The error as a part of the stated expanded uncertainty: 1 is as far as the interval reaches. Of a
+        value whose limits lie about another one that is stated of the two as compared."""
+        if about is None:
+            return self.error / self.recorded.expanded_uncertainty
+        target, other = self.recorded.target, about.recorded.value
+        ratio = 1.0 if target is None else target / other
+        compared = self.recorded.value - self.truth - ratio * (other - about.truth)
+        return abs(compared) / self.recorded.expanded_uncertainty
 
-    def allowed(self, scenario: Scenario) -> float:
-        """The stated expanded uncertainty and the meter's own error."""
-        return self.recorded.expanded_uncertainty + self.meter_error(scenario)
+
+def shares(taken: Iterable[Taken]) -> Iterator[tuple[Taken, float]]:
+    """Of the values of one session that nobody touched, with `Taken.share`. The truth of a peak is not known:
+    the level was elsewhere when it was told."""
+    by_number = {one.recorded.number: one for one in taken}
+    for one in by_number.values():
+        about = by_number.get(one.recorded.about or 0)
+        at_a_peak = about is not None and about.recorded.role is Role.PEAK
+        if one.recorded.role is Role.MEASURED and not at_a_peak:
+            yield one, one.share(about)

@@ -4,7 +4,9 @@ import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 
+from meterlog.accuracy import InUse
 from meterlog.bench import FUNCTION_UNITS
+from meterlog.bench.specification_file import find_specification
 from meterlog.procedure import (
     Acted,
     ActionKind,
@@ -44,6 +46,19 @@ class VirtualClock:
 
     def now_s(self) -> float:
         return self.time_s
+
+
+def in_use(scenario: Scenario) -> dict[str, InUse]:
+    """What the meters can do, as the bench file of the scenario says it; they choose their ranges."""
+    return {
+        name: InUse(
+            meter=scenario.meter_name(name),
+            specification=find_specification(meters.specification_of(point), PROCEDURES).specification,
+            function=point.function,
+            coupling=Coupling(point.coupling),
+        )
+        for name, point in scenario.points.items()
+    }
 
 
 class Channel:
@@ -90,7 +105,9 @@ class VirtualBench:
         self.bench = SimulatedBench(scenario.unit(seed), self.clock)
         for name, to in (trimmers or {}).items():
             self.bench.turn_to(name, to)
-        self.engine = Engine(procedure or load_procedure(PROCEDURES / f"{scenario.name}.toml"))
+        self.engine = Engine(
+            procedure or load_procedure(PROCEDURES / f"{scenario.name}.toml"), in_use(scenario)
+        )
         self.outcomes: list[Outcome] = []
         self.taken: list[Taken] = []
         self.scenario = scenario

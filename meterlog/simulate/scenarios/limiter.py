@@ -74,7 +74,7 @@ LIMITER = Scenario(
     summary="levels, bias backed off, meter zero and tracking that interact",
     unit=Limiter,
     points={
-        "input": Point(show="dBu"),
+        "input": Point(kind=Kind.BENCH_METER, show="dBu"),
         "output": Point(kind=Kind.BENCH_METER, show="dBu"),
         "meter": Point(coupling="dc", show="mV"),
     },

@@ -80,7 +80,7 @@ TAPE_RECORD = Scenario(
     driven_source=True,
     points={
         "output": Point(kind=Kind.BENCH_METER, show="dBu"),
-        "input": Point(show="dBu"),
+        "input": Point(kind=Kind.BENCH_METER, show="dBu"),
         "counter": Point(kind=Kind.BENCH_METER, function="frequency", coupling="", show="kHz"),
     },
     steps={
