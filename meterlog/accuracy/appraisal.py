@@ -1,7 +1,8 @@
 """How sure the values of one session are: their readings, the errors of their meters, and which they share.
 
-The error of gain of a meter on a range is one error for all that it reads there (for one row of its maker's
-table), so it is one source: ratios of such readings are free of it. What the maker grants for offset and
+The error of gain of a meter on a range is one error for all that it reads there at one frequency, so it is
+one source: ratios of such readings are free of it. At another frequency it is another one, for what the maker
+states for a band is also how far its response may go up and down in it. What is granted for offset and
 linearity is counted for each value by itself. A reading that was corrected by the meter's own profile has the
 gain of the frequency that the profile is about, and the errors of the profile's rows: shared in the same way.
 """
@@ -141,16 +142,14 @@ class Appraisal:
         limit = accuracy.limit(1.0, range_.full_scale, range_.count, temperature_c)
         scale = seen.corrected.factor if seen.corrected else 1.0
         offset = self._error(self._source(OFFSET, accuracy, scale * limit.offset))
-        key = (meter.meter, meter.function, meter.coupling, range_.full_scale, accuracy, limit.gain)
+        hz = meter.stated_at_hz(seen.signal, corrected=seen.corrected is not None)
+        key = (meter.meter, meter.function, meter.coupling, range_.full_scale, accuracy, limit.gain, hz)
         return seen.value * self._shared(key, self._source(GAIN, accuracy, limit.gain)) + offset
 
     def _row(self, seen: Observation, meter: InUse, range_: Range) -> Accuracy | None:
-        """Of the maker's table, the one that holds; of a corrected reading that at the frequency which its
-        profile is about: for the rest the profile answers."""
-        frequency_hz = meter.usual_hz if seen.signal.frequency_hz is None else seen.signal.frequency_hz
-        if seen.corrected and meter.profile:
-            frequency_hz = meter.profile.reference_hz
-        conditions = self._conditions_of(seen.channel)._replace(frequency_hz=frequency_hz)
+        """Of the maker's table, the one that holds."""
+        hz = meter.stated_at_hz(seen.signal, corrected=seen.corrected is not None)
+        conditions = self._conditions_of(seen.channel)._replace(frequency_hz=hz)
         return meter.capability.accuracy_for(range_, conditions) if meter.capability else None
 
     def _conditions_of(self, channel: str) -> Conditions:

@@ -192,6 +192,16 @@ class InUse:
         bands = self.bands()
         return not bands or any(band.holds(frequency_hz) for band in bands)
 
+    def stated_at_hz(self, signal: Signal, *, corrected: bool) -> float | None:
+        """The frequency at which its maker's statement is asked for a reading: that of the signal or the
+        usual one; of a corrected reading that which its profile is about, for the rest the profile answers.
+        None where frequency means nothing, and where nobody knows it."""
+        if not self.is_ac:
+            return None
+        if corrected and self.profile:
+            return self.profile.reference_hz
+        return self.usual_hz if signal.frequency_hz is None else signal.frequency_hz
+
     @property
     def usual_hz(self) -> float | None:
         """Taken for a frequency that nobody states; None for DC, and where the meter does not read it."""

@@ -1,13 +1,14 @@
 """Steps against meters: whether each is good enough for what the step asks, before a session begins."""
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Waveform
-from meterlog.accuracy.decision import DecisionRule
-from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Task, fitness
+from meterlog.accuracy.appraisal import Observation
+from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Meters, Task, fitness
 from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
-from meterlog.procedure.model import Match, Procedure
+from meterlog.procedure.model import Procedure
 from meterlog.procedure.signals import name_of, reads_of
 from meterlog.quantity import Quantity, Unit, readable_scale
 
@@ -43,11 +44,8 @@ def fits_of(
 
     Both mappings go by the names of the channels. One without conditions is at those of its specification.
     """
-    known = [
-        _fit(look, _compared(look), conditions.get(look.channel, Conditions()), procedure.rule)
-        for look in looks(procedure, meters)
-        if look.tolerance is not None
-    ]
+    bench = Meters(meters, conditions)
+    known = [_fit(look, procedure, bench) for look in looks(procedure, meters) if look.tolerance is not None]
     return [*known, *_of_the_undescribed(procedure, meters)] if procedure.rule.by_uncertainty else known
 
 
@@ -72,12 +70,14 @@ def _of_the_undescribed(procedure: Procedure, meters: Mapping[str, InUse]) -> It
         )
 
 
-def _fit(look: Look, compared: Signal | None, conditions: Conditions, rule: DecisionRule) -> StepFit:
+def _fit(look: Look, procedure: Procedure, bench: Meters) -> StepFit:
     stated = look.frequency.base if look.frequency else None
     usual_hz = look.meter.usual_hz
     assumed = stated is None and usual_hz is not None
     frequency_hz = (usual_hz if stated is None else stated) if look.meter.bands() else None
-    corrected = _correction(look, look.signal)
+    corrected = _correction(look)
+    width = window_of(look)
+    task = None if width is None else _task(look, width, procedure, bench)
     return StepFit(
         step=look.step.id,
         title=look.step.title,
@@ -89,14 +89,14 @@ def _fit(look: Look, compared: Signal | None, conditions: Conditions, rule: Deci
         frequency_hz=frequency_hz,
         assumed=assumed,
         profile=_profile_words(look.meter, look.signal, corrected),
-        fitness=_fitness(look, compared, frequency_hz, corrected, conditions, rule=rule),
+        fitness=fitness(task, bench, procedure.rule) if task else _of_unknown_level(look, frequency_hz),
     )
 
 
-def _correction(look: Look, signal: Signal) -> Deviation | None:
+def _correction(look: Look) -> Deviation | None:
     """As far as the range can be told before anything is read."""
     range_ = range_of(look)
-    return look.meter.correction(signal, Shown(range_.full_scale)) if range_ else None
+    return look.meter.correction(look.signal, Shown(range_.full_scale)) if range_ else None
 
 
 def _profile_words(meter: InUse, signal: Signal, corrected: Deviation | None) -> str:
@@ -119,30 +119,39 @@ def _why_not_corrected(signal: Signal, of: str, *, reaches: bool) -> str:
     return f"the {of} is of another range" if reaches else f"outside the {of}"
 
 
-def _fitness(
-    look: Look,
-    compared: Signal | None,
-    frequency_hz: float | None,
-    corrected: Deviation | None,
-    conditions: Conditions,
-    *,
-    rule: DecisionRule,
-) -> Fitness:
-    width = window_of(look)
-    if width is None:
-        return _of_unknown_level(look, frequency_hz)
-    task = Task(
+def _task(look: Look, width: float, procedure: Procedure, bench: Meters) -> Task:
+    value = look.level.base if look.level else 0.0
+    about = _about(look, procedure, bench)
+    return Task(
         width=width,
-        value=look.level.base if look.level else 0.0,
-        frequency_hz=frequency_hz,
-        ratio=compared is not None,
-        waveform=look.signal.waveform,
-        distortion=look.signal.distortion,
-        alike=compared is not None and compared.waveform is look.signal.waveform,
-        corrected=corrected,
-        about=_correction(look, compared) if compared else None,
+        seen=_foreseen(look.channel, value, look.signal, procedure, _correction(look)),
+        about=about,
+        alike=about is not None and _alike(look, about),
     )
-    return fitness(task, look.meter, conditions, rule)
+
+
+def _foreseen(
+    channel: str, value: float, signal: Signal, procedure: Procedure, corrected: Deviation | None
+) -> Observation:
+    """A level that no readings support yet."""
+    return Observation(
+        channel, value, 0.0, math.inf, signal, procedure.source_ohm(channel), corrected=corrected
+    )
+
+
+def _about(look: Look, procedure: Procedure, bench: Meters) -> Observation | None:
+    """The level that the limits lie about, where it is known and one channel gives it."""
+    about = look.about
+    if about is None or about.level is None or len(about.channels) != 1:
+        return None
+    (channel,), value = about.channels, about.level.base
+    corrected = _correction_of(bench.in_use.get(channel), value, about.signal)
+    return _foreseen(channel, value, about.signal, procedure, corrected)
+
+
+def _correction_of(meter: InUse | None, value: float, signal: Signal) -> Deviation | None:
+    range_ = meter.range_for((value,)) if meter else None
+    return meter.correction(signal, Shown(range_.full_scale)) if meter and range_ else None
 
 
 def _of_unknown_level(look: Look, frequency_hz: float | None) -> Fitness:
@@ -153,27 +162,20 @@ def _of_unknown_level(look: Look, frequency_hz: float | None) -> Fitness:
     return Fitness(fit=Fit.UNKNOWN, why="how wide its window is hangs on what is measured before")
 
 
-def _compared(look: Look) -> Signal | None:
-    """Two readings of one meter on one range that share their error of gain: dB about an earlier step or
-    another row, or two sides on one channel. The signal of the other one.
-
-    At another frequency the meter's response is part of that error, so it is shared only where the meter's
-    own profile takes the response out of both.
-    """
-    if isinstance(look.step, Match):
-        one = len(set(look.step.channels)) == 1
-        return look.signal if one else None
-    about = look.about
-    if about is None or about.level is None or look.level is None or about.channels != (look.channel,):
-        return None
-    here, there = (look.meter.range_for((level.base,)) for level in (look.level, about.level))
-    return about.signal if here == there and _one_response(look, about.signal) else None
+def _alike(look: Look, about: Observation) -> bool:
+    """Whether what the meter makes of such a signal is in both readings and falls out."""
+    assert look.level is not None, "so many dB about a level that is known is one"
+    here, there = (look.meter.range_for((value,)) for value in (look.level.base, about.value))
+    one_meter = about.channel == look.channel and here == there
+    one_waveform = about.signal.waveform is look.signal.waveform
+    return one_meter and one_waveform and _one_response(look, about.signal)
 
 
 def _one_response(look: Look, other: Signal) -> bool:
+    """At one frequency; at two only where the meter's own profile takes its response out of both."""
     signals = (look.signal, other)
     here, there = (look.meter.usual_hz if one.frequency_hz is None else one.frequency_hz for one in signals)
-    return here == there or all(_correction(look, one) for one in signals)
+    return here == there or all(_correction(look._replace(signal=one)) for one in signals)
 
 
 def unfit_words(fit: StepFit) -> str:

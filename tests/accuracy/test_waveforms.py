@@ -10,7 +10,7 @@ import pytest
 
 from meterlog.accuracy import Accuracy, Capability, Conditions, InUse, Range, Response, Signal, Specification
 from meterlog.accuracy.appraisal import DISTORTION, WAVEFORM, Appraisal, Observation
-from meterlog.accuracy.fitness import Fit, Fitness, Task, fitness
+from meterlog.accuracy.fitness import Fit, Fitness, Task
 from meterlog.accuracy.waveforms import (
     CREST_FACTORS,
     Waveform,
@@ -19,6 +19,8 @@ from meterlog.accuracy.waveforms import (
     off_by_waveform,
 )
 from meterlog.reading import Coupling
+from tests.accuracy.asked import asked, expanded
+from tests.accuracy.asked import judged as by
 
 TABLE = Path(__file__).parents[1] / "reference" / "levels" / "waveform_response.csv"
 NAMES = {
@@ -84,11 +86,11 @@ def meter(response: Response | None, crest: float | None = None, coupling: Coupl
     return InUse("meter", Specification("A meter", 0.4, (capability,)), "voltage", coupling)
 
 
-TASK = Task(width=0.2, value=1.0, waveform=Waveform.NOISE)
+TASK = asked(0.2, 1.0, waveform=Waveform.NOISE)
 
 
 def judged(used: InUse, task: Task = TASK) -> Fitness:
-    return fitness(task, used, Conditions())
+    return by(task, used, Conditions())
 
 
 def test_noise_on_a_meter_that_averages_is_refused_in_words_with_what_helps() -> None:
@@ -96,7 +98,7 @@ def test_noise_on_a_meter_that_averages_is_refused_in_words_with_what_helps() ->
     assert found.fit is Fit.NOT_ADEQUATE
     assert found.why == "it averages and shows noise -1.05 dB off its rms value; take a true-rms meter"
     assert judged(meter(Response.TRUE_RMS)).fit is Fit.ADEQUATE
-    assert judged(meter(Response.AVERAGE), replace(TASK, waveform=Waveform.SINE)).fit is Fit.ADEQUATE
+    assert judged(meter(Response.AVERAGE), asked(0.2, 1.0)).fit is Fit.ADEQUATE
 
 
 def test_nobody_knows_where_nobody_says() -> None:
@@ -107,7 +109,7 @@ def test_nobody_knows_where_nobody_says() -> None:
 
 
 def test_noise_about_noise_is_read_alike() -> None:
-    alike = replace(TASK, ratio=True, alike=True)
+    alike = asked(0.2, 1.0, waveform=Waveform.NOISE, about=1.0)
     assert judged(meter(Response.AVERAGE), alike).fit is Fit.ADEQUATE
     assert judged(meter(Response.AVERAGE), replace(alike, alike=False)).fit is Fit.NOT_ADEQUATE
 
@@ -117,16 +119,16 @@ def test_crests_that_the_range_cuts() -> None:
     found = judged(meter(Response.TRUE_RMS, 1.4))
     assert found.fit is Fit.NOT_ADEQUATE
     assert found.why == "its range cuts the crests of noise, 3 times the rms; take a higher range"
-    assert judged(meter(Response.TRUE_RMS, 1.4), replace(TASK, value=0.9)).fit is Fit.ADEQUATE
+    assert judged(meter(Response.TRUE_RMS, 1.4), asked(0.2, 0.9, waveform=Waveform.NOISE)).fit is Fit.ADEQUATE
 
 
 def test_distortion_makes_a_meter_that_averages_less_sure() -> None:
     """1 % of it: 0.483 % and half of its square, as bounds, beside 1 % of the meter."""
-    distorted = replace(TASK, waveform=Waveform.SINE, distortion=0.01)
+    distorted = asked(0.2, 1.0, distortion=0.01)
     bound = 0.48348 * 0.01 + 0.5e-4
-    expected = 2 * math.hypot(0.01 / math.sqrt(3), bound / math.sqrt(3), 1e-4 / math.sqrt(12))
+    expected = expanded(0.01, bound, counts=(1e-4,))
     assert judged(meter(Response.AVERAGE), distorted).uncertainty == pytest.approx(expected, rel=1e-4)
-    plain = judged(meter(Response.TRUE_RMS), replace(distorted, distortion=0.0))
+    plain = judged(meter(Response.TRUE_RMS), asked(0.2, 1.0))
     assert judged(meter(Response.TRUE_RMS), distorted).uncertainty == plain.uncertainty
 
 

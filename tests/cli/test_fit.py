@@ -10,6 +10,8 @@ from meterlog.cli.main import app
 from tests.daemon.desk import BENCH, PROCEDURE
 from tests.daemon.test_fit import ROWS
 
+WINDOW = "0.447 dB"
+
 
 def ruled(rule: str) -> str:
     return PROCEDURE.replace('revision = "', f'decision = "guard band"\n{rule}\nrevision = "', 1)
@@ -33,12 +35,12 @@ def test_a_good_meter(tmp_path: Path) -> None:
 
 
 def test_a_poorer_one_is_marginal_and_told_what_would_do(tmp_path: Path) -> None:
-    """+4 dBu within 0.5 dB is 141.4 mV wide; 1.2 % and five counts of 1 mV as bounds give ± 17.97 mV
-    (k = 2), calculated: 3.93 to one."""
-    shown = fit(tmp_path, "handheld-2000", "--json")
+    """+4 dBu within 0.447 dB is 126.4 mV wide; 1.2 % and five counts of 1 mV as bounds give ± 16.09 mV
+    (their sum's 95.45 %: k = 1.790), calculated: 3.93 to one."""
+    shown = fit(tmp_path, "handheld-2000", "--json", window=WINDOW)
     (row,) = json.loads(shown.stdout)
     assert (shown.exit_code, row["fit"], row["ratio"]) == (0, "marginal", 3.93)
-    assert row["why"].endswith("± 18 mV would be a quarter of it; take a meter that good there")
+    assert row["why"].endswith("± 16 mV would be a quarter of it; take a meter that good there")
 
 
 def test_one_that_cannot_judge_it_is_told_by_the_exit_code(tmp_path: Path) -> None:
@@ -50,10 +52,10 @@ def test_one_that_cannot_judge_it_is_told_by_the_exit_code(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("rule", "passes_in", "wrongly", "at_worst"),
     [
-        ("", 74.6, 0.021, 0.05),
+        ("", 74.5, 0.021, 0.05),
         ('guard_band = "0.83 U"', 78.9, 0.049, 0.12),
         ('guard_band = "method 6"', 98.5, 0.75, 2.0),
-        ('guard_band = "RP-10"', 99.6, 0.82, 2.2),
+        ('guard_band = "RP-10"', 99.5, 0.82, 2.2),
         ('guard_band = "root-sum-square"', 96.7, 0.61, 1.6),
     ],
 )
@@ -62,7 +64,7 @@ def test_what_a_guard_band_leaves_and_what_it_passes_wrongly(
 ) -> None:
     """At a TUR of 3.93: 1 - 1/TUR, 1 - 0.83/TUR, Z540.3 method 6, 1.25 - 1/TUR, sqrt(1 - 1/TUR^2). The risks
     are by the formula of tests/accuracy/test_risk.py; method 6 stays below 2 %, here 1.95."""
-    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--json", text=ruled(rule)).stdout)
+    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--json", window=WINDOW, text=ruled(rule)).stdout)
     assert row["accepted_percent"] == passes_in
     assert row["false_accept_percent"] == pytest.approx(wrongly, rel=0.1)
     assert row["worst_false_accept_percent"] == pytest.approx(at_worst, rel=0.1)
@@ -74,13 +76,13 @@ def test_by_the_limits_alone_the_whole_window_passes(tmp_path: Path) -> None:
 
 
 def test_a_guard_band_that_leaves_nothing_is_not_adequate(tmp_path: Path) -> None:
-    """3 U of a meter with a TUR of 2.36 (0.3 dB): good enough for the limits, for this rule it is not."""
+    """3 U of a meter with a TUR of 2.64 (0.3 dB): good enough for the limits, for this rule it is not."""
     simple = json.loads(fit(tmp_path, "handheld-2000", "--json", window="0.3 dB").stdout)
     assert [row["fit"] for row in simple] == ["marginal"]
     found = fit(tmp_path, "handheld-2000", "--json", window="0.3 dB", text=ruled('guard_band = "3 U"'))
     (row,) = json.loads(found.stdout)
     assert (found.exit_code, row["fit"], row["accepted_percent"]) == (2, "not adequate", 0.0)
-    assert row["why"].startswith("the guard band leaves nothing of the window to pass: ± 18 mV")
+    assert row["why"].startswith("the guard band leaves nothing of the window to pass: ± 16 mV")
 
 
 def test_under_a_guard_band_a_meter_that_nobody_described_is_not_adequate(tmp_path: Path) -> None:
@@ -109,11 +111,11 @@ def test_a_bench_without_descriptions_says_so(tmp_path: Path) -> None:
 def test_what_is_told_in_words_can_be_read_in_a_narrow_terminal(tmp_path: Path) -> None:
     """It stands below the table, whole: a column of 80 characters' table broke its words."""
     procedure, bench = tmp_path / "two.toml", tmp_path / "bench.toml"
-    procedure.write_text(PROCEDURE)
+    procedure.write_text(PROCEDURE.replace("0.5 dB", WINDOW))
     bench.write_text(BENCH.replace('serial_number = "S-001"', 'specification = "handheld-2000"'))
     narrow = CliRunner(env={"COLUMNS": "80"})
     shown = narrow.invoke(app, ["procedure", "fit", str(procedure), "--bench", str(bench)])
-    assert "its own uncertainty is large in the window: ± 18 mV, where" in shown.output
+    assert "its own uncertainty is large in the window: ± 16 mV, where" in shown.output
 
 
 def test_a_row_of_a_table_is_named_in_the_table_and_told_by_the_exit_code(tmp_path: Path) -> None:
@@ -129,10 +131,11 @@ def test_a_row_of_a_table_is_named_in_the_table_and_told_by_the_exit_code(tmp_pa
 
 def test_at_the_temperature_of_the_bench_the_maker_grants_more(tmp_path: Path) -> None:
     """1.2 % to 28 degC, 0.12 % more for each kelvin above: 1.92 % and five counts of 1 mV at 34 degC, so
-    ± 27.8 mV (k = 2) in 141.4 mV, calculated: 2.54 to one."""
-    (row,) = json.loads(fit(tmp_path, "handheld-2000", "--temperature", "34", "--json").stdout)
-    assert row["ratio"] == pytest.approx(2.54, abs=0.01)
-    (usual,) = json.loads(fit(tmp_path, "handheld-2000", "--temperature", "23", "--json").stdout)
+    ± 23.95 mV (k = 1.721) in 126.4 mV, calculated: 2.64 to one."""
+    at = {degrees: ("--temperature", degrees, "--json") for degrees in ("23", "34")}
+    (row,) = json.loads(fit(tmp_path, "handheld-2000", *at["34"], window=WINDOW).stdout)
+    assert row["ratio"] == pytest.approx(2.64, abs=0.01)
+    (usual,) = json.loads(fit(tmp_path, "handheld-2000", *at["23"], window=WINDOW).stdout)
     assert usual["ratio"] == 3.93
 
 

@@ -11,6 +11,7 @@ from meterlog.accuracy.fitness import Fit
 from meterlog.accuracy.profile import ProfileRow
 from meterlog.procedure import StepFit, fits_of, load_procedure_text, unfit_words
 from meterlog.reading import Coupling
+from tests.accuracy.asked import expanded
 from tests.procedure.bench import HEAD
 from tests.procedure.test_meter_checks import STEP, TONE
 
@@ -52,8 +53,7 @@ def test_a_row_says_which_step_at_which_level_and_frequency() -> None:
 def test_the_ratio_by_hand() -> None:
     """1 V +- 5 %: 0.1 V wide. 1 % and 2 counts as bounds, a count of 1 mV: calculated here."""
     found = fits(TONE + STEP)[-1].fitness
-    gain, offset, display = 0.01 / math.sqrt(3), 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
-    assert found.ratio == pytest.approx(0.1 / (4.0 * math.hypot(gain, offset, display)))
+    assert found.ratio == pytest.approx(0.1 / (2.0 * expanded(0.01, 2e-3)))
     assert found.fit is Fit.ADEQUATE
 
 
@@ -72,8 +72,8 @@ def test_the_row_of_the_band_counts() -> None:
 def test_decibels_about_another_step_on_the_same_range_are_a_comparison() -> None:
     """The error of gain falls out; +-0.25 dB with a meter of 1 % is then judged by its counts alone."""
     row = fits(STEP + LOUDER.replace("TARGET", "-1 dB"))[-1].fitness
-    offset, display = 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
-    assert row.uncertainty == pytest.approx(2 * math.sqrt(2) * math.hypot(offset, display))
+    ratio = 10 ** (-1 / 20)
+    assert row.uncertainty == pytest.approx(expanded(2e-3, ratio * 2e-3, counts=(1e-3, ratio * 1e-3)))
 
 
 def test_decibels_about_another_step_on_another_range_are_none() -> None:
@@ -87,7 +87,7 @@ def test_what_would_help_is_said_in_two_digits() -> None:
     (row,) = fits(STEP.replace("5 %", "1 %"))
     assert row.fitness.fit is Fit.NOT_ADEQUATE
     assert unfit_words(row) == (
-        "its own uncertainty is large in the window: ± 12 mV, where ± 2.5 mV would be a quarter of it; "
+        "its own uncertainty is large in the window: ± 10 mV, where ± 2.5 mV would be a quarter of it; "
         "take a meter that good there"
     )
 
@@ -127,9 +127,9 @@ def at(step: str, frequency: str) -> str:
 def test_a_corrected_meter_is_as_good_as_at_the_reference_and_its_profile() -> None:
     """10 kHz lies outside its band, and its profile goes there: 1 % and 2 counts as at 1 kHz, and 0.05 dB."""
     row = corrected(at(STEP, "10 kHz"))[0]
-    gain, offset, display = 0.01 / math.sqrt(3), 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
-    own = 0.05 * math.log(10) / 20
-    assert row.fitness.uncertainty == pytest.approx(2.0 * math.hypot(gain, offset, display, own))
+    up, own = 10 ** (1 / 20), 0.05 * math.log(10) / 20
+    by_hand = expanded(0.01, up * 2e-3, counts=(up * 1e-3,), normal=(own,))
+    assert row.fitness.uncertainty == pytest.approx(by_hand)
     assert row.profile == "corrected by +1.00 dB, profile of 2026-03-01"
 
 
@@ -139,11 +139,15 @@ def test_about_a_step_at_the_same_frequency_the_profile_falls_out() -> None:
         corrected(at(STEP, "10 kHz") + at(louder, hertz))[1].fitness.uncertainty
         for hertz in ("10 kHz", "5 kHz")
     )
-    plain = fits(at(STEP, "1 kHz") + at(louder, "1 kHz"))[1].fitness.uncertainty
-    assert same == pytest.approx(plain)
-    assert plain is not None
-    rows = 0.05 * math.sqrt(2.0) * math.log(10) / 20 * 10 ** (1 / 20)
-    assert other == pytest.approx(math.hypot(plain, 2.0 * rows))
+    level, ups = 10 ** (1 / 20), {"10 kHz": 10 ** (1 / 20), "5 kHz": 10 ** (0.3 / 20)}
+
+    def by_hand(hertz: str, *rows: float) -> float:
+        parts = (ups[hertz], level * ups["10 kHz"])
+        counts = tuple(1e-3 * one for one in parts)
+        return expanded(*(2e-3 * one for one in parts), counts=counts, normal=rows)
+
+    assert same == pytest.approx(by_hand("10 kHz"))
+    assert other == pytest.approx(by_hand("5 kHz", *[0.05 * math.log(10) / 20 * level] * 2))
 
 
 def test_an_old_profile_makes_the_meter_unfit_until_somebody_says_why() -> None:
@@ -207,8 +211,13 @@ def narrow(steps: str) -> list[StepFit]:
 
 def alone(level_v: float, gain: float) -> float:
     """The expanded uncertainty of one level on the range of 2 V, by hand."""
-    parts = (gain * level_v / math.sqrt(3), 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12))
-    return 2.0 * math.hypot(*parts)
+    return expanded(gain * level_v, 2e-3)
+
+
+def against(level_v: float, gain: float, other_gain: float) -> float:
+    """That of a level as compared with one of 1 V that shares no error with it."""
+    bounds = (gain * level_v, other_gain * level_v, 2e-3, level_v * 2e-3)
+    return expanded(*bounds, counts=(1e-3, level_v * 1e-3))
 
 
 def test_each_row_of_a_table_is_judged_at_its_own_frequency_and_the_table_is_no_row() -> None:
@@ -230,24 +239,28 @@ def test_a_row_has_its_own_tolerance_or_that_of_the_table() -> None:
 
 
 def test_a_row_in_db_about_another_has_its_level_and_at_another_frequency_its_own_error_of_gain() -> None:
-    """-6 dB about 1 V is 0.50119 V. What the maker grants between the two frequencies is no shared error."""
+    """-6 dB about 1 V is 0.50119 V. What the maker grants between the two frequencies is no shared
+    error: that of the reference counts too."""
     of_reference, far, near = narrow(table(other="-6 dB", more='reference_row = "1 kHz"'))
     assert near.level is not None
     assert near.level.base == pytest.approx(10 ** (-6 / 20))
-    assert near.fitness.uncertainty == pytest.approx(alone(10 ** (-6 / 20), 0.03))
+    assert near.fitness.uncertainty == pytest.approx(against(10 ** (-6 / 20), 0.03, 0.01))
     assert (of_reference.fitness.fit, far.fitness.fit) == (Fit.ADEQUATE, Fit.NOT_ADEQUATE)
 
 
 def test_a_row_in_db_about_a_step_at_its_own_frequency_is_a_comparison() -> None:
-    same, _, _ = fits(at(STEP, "1 kHz") + table("-1 dB", "-1 dB", 'reference = "level"'))[1:]
-    offset, display = 2e-3 / math.sqrt(3), 1e-3 / math.sqrt(12)
-    assert same.fitness.uncertainty == pytest.approx(2 * math.sqrt(2) * math.hypot(offset, display))
+    same, _, in_its_row = fits(at(STEP, "1 kHz") + table("-1 dB", "-1 dB", 'reference = "level"'))[1:]
+    ratio = 10 ** (-1 / 20)
+    by_hand = expanded(2e-3, ratio * 2e-3, counts=(1e-3, ratio * 1e-3))
+    assert same.fitness.uncertainty == pytest.approx(by_hand)
+    assert in_its_row.frequency_hz == 1.5e3, "one row of the maker's table, which holds the response too"
+    assert in_its_row.fitness.uncertainty == pytest.approx(against(ratio, 0.01, 0.01))
 
 
 def test_a_level_about_a_step_at_another_frequency_is_no_comparison_either() -> None:
     louder = at(LOUDER.replace("TARGET", "1 dB"), "10 kHz")
     one = fits(at(STEP, "1 kHz") + louder)[1].fitness
-    assert one.uncertainty == pytest.approx(alone(10 ** (1 / 20), 0.03))
+    assert one.uncertainty == pytest.approx(against(10 ** (1 / 20), 0.03, 0.01))
 
 
 def test_rows_about_a_level_that_is_not_known_hang_on_it_and_outside_the_band_not_even_that() -> None:
