@@ -3,14 +3,18 @@ said where a meter averages or its profile does not reach."""
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from meterlog.accuracy import Capability, InUse, Profile, Response, Signal, Specification, Waveform
 from meterlog.accuracy.profile import ProfileRow
-from meterlog.procedure import load_procedure_text, meter_findings, point_at
-from meterlog.procedure.signals import COARSE, signal_at, signals_of
+from meterlog.procedure import load_procedure, load_procedure_text, meter_findings, point_at
+from meterlog.procedure.model import Rows
+from meterlog.procedure.signals import COARSE, reads_of, signal_at, signals_of
+from meterlog.quantity import Unit
 from meterlog.reading import Coupling
+from meterlog.shipped import shipped
 from tests.procedure.bench import HEAD
 from tests.procedure.test_meter_checks import STEP, TONE, VOLTS
 
@@ -143,3 +147,28 @@ def test_where_a_profile_does_not_reach(frequency: str, message: str | None) -> 
     told = said(STEP + frequency, replace(used(), profile=profile, correct=True))
     assert (message is None) == (told == [])
     assert message is None or told[0].startswith(message)
+
+
+UNTOLD = {
+    "fm-detector": {"null", "null-stays"},  # what is left of a sweep is no sine of its frequency
+    "phono-equaliser": {"rest"},  # hum and noise
+    "supply-rails": {"ripple-plus-15", "ripple-minus-15", "ripple-plus-5"},  # of the mains where it is done
+}
+"""Steps of shipped procedures whose text does not tell what the signal is."""
+
+
+@pytest.mark.parametrize("path", shipped("procedures"), ids=lambda path: path.stem)
+def test_what_the_text_of_a_shipped_procedure_tells_of_a_signal_is_stated(path: Path) -> None:
+    procedure = load_procedure(path)
+    alternating = {
+        channel.name
+        for channel in procedure.channels
+        if channel.unit is Unit.VOLT and channel.coupling is not Coupling.DC
+    }
+    untold = {
+        read.step.id
+        for read in reads_of(procedure)
+        if read.channel in alternating and not isinstance(read.part, Rows)
+        if read.frequency is None and read.signal.waveform is Waveform.SINE
+    }
+    assert untold == UNTOLD.get(path.stem, set())
