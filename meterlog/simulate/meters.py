@@ -39,6 +39,17 @@ def specification_of(point: Point) -> str:
     return "counter-6-digits" if point.function == "frequency" else "bench-6.5-digits"
 
 
+def serial_of(scenario: Scenario, name: str) -> str:
+    """What stands on the plate of the meter at a point, by its place in the scenario."""
+    return f"S-{1 + list(scenario.points).index(name):03d}"
+
+
+def identity_of(scenario: Scenario, name: str) -> str:
+    """What the bench meter at a point says of itself: maker, model, serial number, version (IEEE 488.2)."""
+    model = "counter" if scenario.points[name].function == "frequency" else "6.5-digit meter"
+    return f"SIMULATED BENCH,{model},{serial_of(scenario, name)},1.0"
+
+
 def period_s(point: Point) -> float:
     """From one reading to the next."""
     return handheld.FRAME_S if point.kind is Kind.HANDHELD else scpi_plans.MEASURING_S[20.0]
@@ -55,25 +66,28 @@ def ports_of(
     """Every meter on its wire, by the name of its point. `meter_port` is the first bench meter's."""
     ports: dict[str, Port] = {}
     for name, point in scenario.points.items():
-        meter, model = scenario.meter_name(name), model_of(name, point, bench, seed)
+        model = model_of(name, point, bench, seed)
         if point.kind is Kind.HANDHELD:
-            ports[name] = Handheld(meter, model, point.coupling, (folder / f"{name}-meter").absolute(), clock)
+            link = (folder / f"{name}-meter").absolute()
+            ports[name] = Handheld(scenario.meter_name(name), model, point.coupling, link, clock)
         else:
-            ports[name] = _bench_meter(meter, function_of(point), model, clock, meter_port)
+            ports[name] = _bench_meter(scenario, name, model, clock, meter_port)
             meter_port = 0
     return ports
 
 
-def _bench_meter(name: str, function: str, model: MeterModel, clock: Clock, port: int) -> ScpiServer:
+def _bench_meter(scenario: Scenario, name: str, model: MeterModel, clock: Clock, port: int) -> ScpiServer:
+    meter, identity = scenario.meter_name(name), identity_of(scenario, name)
     rests = {
-        other: MeterModel(plan, lambda _: DC_REST_V, f"{name} {other}")
+        other: MeterModel(plan, lambda _: DC_REST_V, f"{meter} {other}")
         for other, plan in scpi_plans.PLANS.items()
     }
+    models = {**rests, function_of(scenario.points[name]): model}
 
     def make(wait: Wait) -> ScpiMeter:
-        return ScpiMeter({**rests, function: model}, clock, lambda seconds: wait(seconds / clock.speed))
+        return ScpiMeter(models, clock, lambda seconds: wait(seconds / clock.speed), identity)
 
-    return ScpiServer(name, make, port)
+    return ScpiServer(meter, make, port)
 
 
 def entry_of(scenario: Scenario, name: str, address: str) -> Entry:
@@ -82,22 +96,11 @@ def entry_of(scenario: Scenario, name: str, address: str) -> Entry:
     channel = {"name": name, "meter": meter, "function": point.function}
     if point.coupling:
         channel["coupling"] = point.coupling
+    told = {"serial_number": serial_of(scenario, name), "specification": specification_of(point)}
     if point.kind is Kind.HANDHELD:
-        head = {
-            "name": meter,
-            "driver": "fs9721",
-            "address": address,
-            "specification": specification_of(point),
-        }
+        head = {"name": meter, "driver": "fs9721", "address": address, **told}
         return Entry(head, {**channel, "show": point.show})
-    head = {
-        "name": meter,
-        "driver": "scpi",
-        "address": address,
-        "identity": "SIMULATED BENCH",
-        "serial_number": "S-001",
-        "specification": specification_of(point),
-    }
+    head = {"name": meter, "driver": "scpi", "address": address, "identity": "SIMULATED BENCH", **told}
     return Entry(head, {**channel, **_range(point), "show": point.show}, _options(point))
 
 

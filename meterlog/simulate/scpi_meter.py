@@ -48,10 +48,11 @@ class ScpiMeter(ScpiInstrument):
     wait    wait(seconds): true when the meter was stopped meanwhile
     """
 
-    identity = IDENTITY
-
-    def __init__(self, models: Mapping[str, MeterModel], clock: Clock, wait: Wait) -> None:
+    def __init__(
+        self, models: Mapping[str, MeterModel], clock: Clock, wait: Wait, identity: str = IDENTITY
+    ) -> None:
         super().__init__()
+        self.identity = identity
         self._models, self._clock, self._wait = models, clock, wait
         self._setup = _Setup()
         self._memory = ReadingMemory(clock, lambda at_s: self._show(self._setup.function, at_s))

@@ -15,6 +15,7 @@ from meterlog.bench import DrivenSource, SystemClock, load_bench, load_source_dr
 from meterlog.simulate.errors import SimulateError
 from meterlog.simulate.handheld import FRAME_S
 from meterlog.simulate.rig import Rig
+from meterlog.simulate.scenarios.am_radio import AM_RADIO
 from meterlog.simulate.scenarios.phono import PHONO
 from tests.simulate.wires import PATIENCE_S, Asker, http, read, reader, until
 
@@ -143,6 +144,15 @@ def test_killed_bench_leaves_a_folder_that_can_be_used_again(tmp_path: Path) -> 
     until(lambda: not (tmp_path / "input-meter").exists())  # the link is left, but it leads nowhere
     with Rig(tmp_path, seed=1), reader(tmp_path / "input-meter") as port:
         assert read(port, 14)
+
+
+def test_each_meter_has_a_serial_number_of_its_own_and_says_it(tmp_path: Path) -> None:
+    with Rig(tmp_path, seed=1, scenario=AM_RADIO):
+        meters = load_bench(tmp_path / "bench.toml").meters
+        for meter, says in zip(meters, ("6.5-digit meter,S-001", "counter,S-002"), strict=True):
+            with Asker(meter.address) as asker:
+                assert asker.ask("*IDN?") == f"SIMULATED BENCH,{says},1.0"
+            assert says.endswith(meter.serial_number)
 
 
 def test_a_scenario_with_a_generator_puts_it_on_the_bench(tmp_path: Path) -> None:

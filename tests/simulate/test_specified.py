@@ -68,3 +68,10 @@ def test_a_meter_that_nobody_holds_in_a_range_chooses_by_itself() -> None:
     assert (held.channel["range"], held.options) == ("0.1 V", pytest.approx({"resolution": 1e-7}))
     assert "range" not in free.channel
     assert free.options == {}
+
+
+@pytest.mark.parametrize("scenario", SCENARIOS.values(), ids=list(SCENARIOS))
+def test_nobody_could_take_one_meter_for_another(scenario: Scenario) -> None:
+    """`meterlog bench check` warns of two with one serial number."""
+    numbers = [meters.entry_of(scenario, name, "").meter["serial_number"] for name in scenario.points]
+    assert len(set(numbers)) == len(numbers)
