@@ -38,7 +38,8 @@ class Task:
 
     width  between its limits
     seen   the level in the middle; it is read on the range on which all of the window shows
-    about  the level that the limits lie about, where that is another measured one; on the range that shows it
+    about  the level that the limits lie about, where that is another measured one, on the range that shows
+           it; one of 0 is as large as `seen`
     alike  both are read by one meter on one range, at one frequency and of one waveform, so that whatever it
            makes of such a signal falls out
     """
@@ -179,11 +180,12 @@ def expected_uncertainty(task: Task, meters: Meters, range_: Range) -> float:
     what lies about another value as compared with that."""
     appraisal = Appraisal(meters.in_use, meters.conditions)
     number = appraisal.observed(_still(task.seen, range_))
-    if task.about is not None and task.about.value:
+    if task.about is not None:
         meter = meters.in_use.get(task.about.channel)
         there = meter.range_of(task.about.indicated, task.about.shown) if meter else None
         other = appraisal.observed(_still(task.about, there))
-        shares = ((number, 1.0), (other, -task.seen.value / task.about.value))
+        times = task.seen.value / task.about.value if task.about.value else 1.0
+        shares = ((number, 1.0), (other, -times))
         number = appraisal.computed(task.seen.value, shares)
     return appraisal.budget(number).expanded_uncertainty
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Waveform
 from meterlog.accuracy.appraisal import Observation
 from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Meters, Task, fitness
-from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
+from meterlog.procedure.checks.looks import Look, beyond_profile, compares, looks, range_of, window_of
 from meterlog.procedure.model import Procedure
 from meterlog.procedure.signals import name_of, reads_of
 from meterlog.quantity import Quantity, Unit, readable_scale
@@ -76,8 +76,6 @@ def _fit(look: Look, procedure: Procedure, bench: Meters) -> StepFit:
     assumed = stated is None and usual_hz is not None
     frequency_hz = (usual_hz if stated is None else stated) if look.meter.bands() else None
     corrected = _correction(look)
-    width = window_of(look)
-    task = None if width is None else _task(look, width, procedure, bench)
     return StepFit(
         step=look.step.id,
         title=look.step.title,
@@ -89,7 +87,7 @@ def _fit(look: Look, procedure: Procedure, bench: Meters) -> StepFit:
         frequency_hz=frequency_hz,
         assumed=assumed,
         profile=_profile_words(look.meter, look.signal, corrected),
-        fitness=fitness(task, bench, procedure.rule) if task else _of_unknown_level(look, frequency_hz),
+        fitness=_fitness(look, frequency_hz, procedure, bench),
     )
 
 
@@ -119,6 +117,15 @@ def _why_not_corrected(signal: Signal, of: str, *, reaches: bool) -> str:
     return f"the {of} is of another range" if reaches else f"outside the {of}"
 
 
+def _fitness(look: Look, frequency_hz: float | None, procedure: Procedure, bench: Meters) -> Fitness:
+    if beyond_profile(look) and not compares(look):
+        return Fitness(fit=Fit.NOT_ADEQUATE, why="the profile that corrects it does not reach the frequency")
+    width = window_of(look)
+    if width is None:
+        return _of_unknown_level(look, frequency_hz)
+    return fitness(_task(look, width, procedure, bench), bench, procedure.rule)
+
+
 def _task(look: Look, width: float, procedure: Procedure, bench: Meters) -> Task:
     value = look.level.base if look.level else 0.0
     about = _about(look, procedure, bench)
@@ -140,7 +147,10 @@ def _foreseen(
 
 
 def _about(look: Look, procedure: Procedure, bench: Meters) -> Observation | None:
-    """The level that the limits lie about, where it is known and one channel gives it."""
+    """The level that the limits lie about, where it is known and one channel gives it; of a step that looks
+    for an extremum, or goes from a stop, that level itself, read at the same channel."""
+    if compares(look):
+        return _foreseen(look.channel, 0.0, look.signal, procedure, _correction(look))
     about = look.about
     if about is None or about.level is None or len(about.channels) != 1:
         return None
@@ -164,8 +174,8 @@ def _of_unknown_level(look: Look, frequency_hz: float | None) -> Fitness:
 
 def _alike(look: Look, about: Observation) -> bool:
     """Whether what the meter makes of such a signal is in both readings and falls out."""
-    assert look.level is not None, "so many dB about a level that is known is one"
-    here, there = (look.meter.range_for((value,)) for value in (look.level.base, about.value))
+    level = look.level.base if look.level else 0.0
+    here, there = (look.meter.range_for((value,)) for value in (level, about.value))
     one_meter = about.channel == look.channel and here == there
     one_waveform = about.signal.waveform is look.signal.waveform
     return one_meter and one_waveform and _one_response(look, about.signal)

@@ -9,11 +9,13 @@ import pytest
 from meterlog.accuracy import Accuracy, Band, Capability, Conditions, InUse, Profile, Range, Specification
 from meterlog.accuracy.fitness import Fit
 from meterlog.accuracy.profile import ProfileRow
-from meterlog.procedure import StepFit, fits_of, load_procedure_text, unfit_words
+from meterlog.files import Severity
+from meterlog.procedure import StepFit, fits_of, load_procedure_text, meter_findings, unfit_words
 from meterlog.reading import Coupling
 from tests.accuracy.asked import expanded
 from tests.procedure.bench import HEAD
 from tests.procedure.test_meter_checks import STEP, TONE
+from tests.procedure.test_patterns import BACK_OFF, EXTREMUM
 
 # Invented: 1 % below 2 kHz, 3 % above; one range of 2 V in 1 mV, one of 20 V in 10 mV
 VOLTS = Capability(
@@ -92,7 +94,7 @@ def test_what_would_help_is_said_in_two_digits() -> None:
     )
 
 
-def corrected(steps: str, days: float = 30.0) -> list[StepFit]:
+def corrected_meter() -> InUse:
     """With a profile of the 2 V range: 1 dB down at 10 kHz, 0.05 dB (k = 1); invented."""
     rows = ((1e3, 0.0, 0.0), (5e3, -0.3, 0.05), (10e3, -1.0, 0.05))
     profile = Profile(
@@ -108,16 +110,13 @@ def corrected(steps: str, days: float = 30.0) -> list[StepFit]:
         rows=tuple(ProfileRow(*row) for row in rows),
     )
     narrow = replace(VOLTS, bands=(Band(40.0, 2e3),), accuracies=VOLTS.accuracies[:1])
-    meter = InUse(
-        "meter",
-        Specification("2000 counts", 0.4, (narrow,)),
-        "voltage",
-        Coupling.AC,
-        profile=profile,
-        correct=True,
-    )
+    known = Specification("2000 counts", 0.4, (narrow,))
+    return InUse("meter", known, "voltage", Coupling.AC, profile=profile, correct=True)
+
+
+def corrected(steps: str, days: float = 30.0) -> list[StepFit]:
     made = load_procedure_text(HEAD + steps, "p.toml")
-    return fits_of(made, {"output": meter}, {"output": Conditions(days_since_profile=days)})
+    return fits_of(made, {"output": corrected_meter()}, {"output": Conditions(days_since_profile=days)})
 
 
 def at(step: str, frequency: str) -> str:
@@ -154,6 +153,13 @@ def test_an_old_profile_makes_the_meter_unfit_until_somebody_says_why() -> None:
     row = corrected(at(STEP, "10 kHz"), days=366.0)[0]
     assert row.fitness.fit is Fit.NOT_ADEQUATE
     assert unfit_words(row) == "its profile of 2026-03-01 was to hold for 365 days; measure it anew"
+
+
+def test_a_profile_that_does_not_reach_the_frequency_is_none_though_the_meter_itself_does() -> None:
+    """From 1 to 10 kHz, and the meter from 40 Hz. What is corrected must not stand beside what is not."""
+    row = corrected(at(STEP, "50 Hz"))[0]
+    assert row.fitness.fit is Fit.NOT_ADEQUATE
+    assert unfit_words(row) == "the profile that corrects it does not reach the frequency"
 
 
 @pytest.mark.parametrize(
@@ -196,6 +202,28 @@ tolerance = "0.4 dB"
 def table(first: str = "1 V", other: str = "1 V", more: str = "") -> str:
     written = ROWS.replace('expected = "FIRST"\n', f'expected = "{first}"\n' if first else "")
     return written.replace("OTHER", other).replace("MORE", more)
+
+
+@pytest.mark.parametrize(
+    ("step", "is_error"),
+    [
+        (at(STEP, "20 kHz"), True),
+        (table(), True),
+        (at(EXTREMUM, "20 kHz"), False),
+        (at(EXTREMUM, "20 kHz").replace("0.3 dB", "20 mV"), False),
+        (at(BACK_OFF, "20 kHz"), False),
+    ],
+    ids=["level", "rows", "peak in dB", "peak in V", "fall from it"],
+)
+def test_the_checker_and_the_fit_say_the_same_outside_a_profile(step: str, is_error: bool) -> None:
+    """20 kHz is beyond the profile and the meter's own band: a level is wrong by an unknown factor, so a
+    session is refused. Where only levels at that frequency are compared it is not, and both say so."""
+    made = load_procedure_text(HEAD + step, "p.toml")
+    found = list(meter_findings(made, {"output": corrected_meter()}))
+    fits = {row.fitness.fit for row in corrected(step)}
+    assert [one.severity for one in found]
+    assert any(one.severity is Severity.ERROR for one in found) is is_error
+    assert (Fit.NOT_ADEQUATE in fits) is is_error
 
 
 def narrow(steps: str) -> list[StepFit]:

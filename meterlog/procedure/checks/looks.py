@@ -8,10 +8,11 @@ range that shows the whole window: the best that a meter which chooses by itself
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from meterlog.accuracy import InUse, Range, Signal
+from meterlog.accuracy import InUse, Range, Signal, Waveform
 from meterlog.files import Location
-from meterlog.procedure.model import Procedure, Rows, Step
+from meterlog.procedure.model import Procedure, Rows, Step, StopBackOff
 from meterlog.procedure.model.base import Table
+from meterlog.procedure.model.peaks import Peaked
 from meterlog.procedure.model.rows import Row
 from meterlog.procedure.signals import Read, name_of, reads_of, signal_at, signals_of
 from meterlog.quantity import Offset, Quantity, Span, Unit
@@ -119,6 +120,19 @@ def range_of(look: Look) -> Range | None:
         return look.meter.finest
     span, value = look.tolerance, look.level.base
     return look.meter.range_for((span.low(value), span.high(value)) if span else (value,))
+
+
+def compares(look: Look) -> bool:
+    """Whether it is only about levels of one signal on one channel: an extremum, or a way from one level."""
+    return isinstance(look.step, Peaked | StopBackOff)
+
+
+def beyond_profile(look: Look) -> bool:
+    """Whether the profile that corrects the meter does not reach the frequency of the signal."""
+    profile, frequency = look.meter.profile, look.frequency
+    if not look.meter.correct or profile is None or frequency is None:
+        return False
+    return look.signal.waveform is Waveform.SINE and profile.deviation(frequency.base) is None
 
 
 def window_of(look: Look) -> float | None:

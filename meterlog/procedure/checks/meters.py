@@ -19,10 +19,9 @@ from collections.abc import Iterator, Mapping
 from meterlog.accuracy import InUse, Profile, Response, Waveform
 from meterlog.accuracy.waveforms import average_over_rms
 from meterlog.procedure.checks.finding import Finding, warning
-from meterlog.procedure.checks.looks import Look, looks, range_of, window_of
-from meterlog.procedure.model import PowerDown, Procedure, Rows, StopBackOff
+from meterlog.procedure.checks.looks import Look, beyond_profile, compares, looks, range_of, window_of
+from meterlog.procedure.model import PowerDown, Procedure, Rows
 from meterlog.procedure.model.base import Settling
-from meterlog.procedure.model.peaks import Peaked
 from meterlog.procedure.model.rows import Row
 from meterlog.quantity import Quantity, Span, Unit, readable_scale
 
@@ -129,9 +128,9 @@ def _of_profile(look: Look, profile: Profile) -> Iterator[Finding]:
     if frequency is None:
         if isinstance(look.part, Settling) and not isinstance(look.part, Rows):
             yield warning(look.place, f"no frequency is known, so {of} is not used; write `frequency`")
-    elif profile.deviation(frequency.base) is None:
+    elif beyond_profile(look):
         low, high = (_shown(edge, Unit.HERTZ) for edge in (profile.band.low, profile.band.high))
-        judge = warning if isinstance(look.step, Peaked | StopBackOff) else Finding
+        judge = warning if compares(look) else Finding
         yield judge(
             look.place,
             f"{frequency} is outside {low} to {high} of {of}; measure it on to there, or take another meter",
