@@ -21,9 +21,10 @@ _LEVELS = ("present", "target", "low", "high", "accept_low", "accept_high")
 
 def view_json(view: View, unit: Unit, scales: Scales, resolution: float = 0.0) -> Json:
     """A view with its texts. `unit` is that of the guide's channel, `resolution` one count of its meter."""
-    channel = view.guide.channel
-    scale = scales.of(channel, unit) if channel else scales.of_step(view.step)
-    return record(view) | {"guide": guide_json(view.guide, scale, resolution)}
+    guide = view.guide
+    if guide.computed or not guide.channel:
+        return record(view) | {"guide": guide_json(guide, scales.of_step(view.step), _window_step(guide))}
+    return record(view) | {"guide": guide_json(guide, scales.of(guide.channel, unit), resolution)}
 
 
 def guide_json(guide: Guide, scale: Scale, resolution: float) -> Json:
@@ -39,10 +40,13 @@ def guide_json(guide: Guide, scale: Scale, resolution: float) -> Json:
 
 
 def _window_step(guide: Guide) -> float:
-    """A tenth of half the window, base unit: how finely its limits and the way to it are told."""
+    """How finely limits and the way to them are told, base unit: a tenth of half the window, and a limit does
+    not read the same as where passing ends."""
     if guide.low is None or guide.high is None:
         return 0.0
-    return (guide.high - guide.low) / 20.0
+    ends = ((guide.low, guide.accept_low), (guide.high, guide.accept_high))
+    guard_bands = [abs(end - limit) / 2.0 for limit, end in ends if end is not None]
+    return min([(guide.high - guide.low) / 20.0, *filter(None, guard_bands)])
 
 
 def _distance_text(guide: Guide) -> str:

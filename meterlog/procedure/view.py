@@ -72,6 +72,7 @@ class Guide:
     channel          the channel to look at, "" if none
     present          level now, base unit: the last readings, as far as they agree
     target, low, high    base unit, None where there is none (yet)
+    computed         all levels here are of what the step makes of the channel's, in its own base unit
     direction        which way to go, HOLD where the hand should let go
     accept_low, accept_high    where a level has to lie to pass, where a guard band makes that less
     nothing_left     the guard band is so wide that nothing passes
@@ -89,6 +90,7 @@ class Guide:
     target: float | None = None
     low: float | None = None
     high: float | None = None
+    computed: bool = False
     accept_low: float | None = None
     accept_high: float | None = None
     nothing_left: bool = False

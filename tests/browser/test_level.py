@@ -58,6 +58,20 @@ def test_what_passes_is_drawn_and_said_where_a_guard_band_makes_it_less(
     expect(page.locator("#passes-word")).to_contain_text("nothing passes")
 
 
+def test_the_window_of_a_computed_result_is_on_the_scale_but_not_among_the_channel_s_levels(
+    page: Page, daemon: FakeDaemon
+) -> None:
+    band = page.locator("#chart .band")
+    daemon.show(live(view(LEVEL)))
+    expect(band).not_to_have_attribute("height", "0")
+    computed = replace(LEVEL, computed=True, accept_low=volts(3.85), accept_high=volts(4.15))
+    daemon.show(live(view(computed)))
+    expect(page.locator("#passes-word")).to_have_text("passes from +3.85 dBu to +4.15 dBu")
+    expect(page.locator("#scale .passes")).to_be_visible()
+    expect(page.locator("#where-word")).to_have_text("+3.65 dBu: below the window")
+    expect(band).to_have_attribute("height", "0")
+
+
 def test_down_is_said_when_the_level_must_fall(page: Page, daemon: FakeDaemon) -> None:
     high = replace(LEVEL, present=volts(4.6), distance=0.6, direction=Direction.DOWN)
     daemon.show(live(view(high), channel(level_dbu=4.6)))

@@ -214,6 +214,16 @@ def test_what_passes_stands_below_the_limits_where_it_is_less() -> None:
     assert "passes: nothing, the guard band leaves none of it" in nothing
 
 
+def test_limits_of_what_no_channel_shows_are_told_too() -> None:
+    """A reading that is typed in, a value that is computed of others."""
+    told = drawn(Scene(live=live(replace(GUIDE, channel="", accept_low=0.8, accept_high=1.2))))
+    assert "passes: " in told
+    assert "low " in told
+    assert "comes to" not in told
+    computed = drawn(Scene(live=live(replace(GUIDE, channel="", computed=True))))
+    assert "comes to 1." in computed
+
+
 def alarmed(*, tripped: bool, time_s: float = 60.0) -> Json:
     guide = Guide(
         do_now="Panel drive: beyond the limit. Turn it down.",

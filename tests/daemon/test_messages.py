@@ -74,6 +74,18 @@ def test_a_distance_is_told_a_tenth_as_fine_as_half_the_window(distance: float, 
     assert guide_json(guide, MILLIVOLT, 0.0)["distance_text"] == text
 
 
+def test_a_limit_does_not_read_the_same_as_where_passing_ends() -> None:
+    """5 % about 1 V, a guard band of 2 mV: a tenth of half the window would be 5 mV."""
+    guide = Guide(do_now="", low=0.95, high=1.05, accept_low=0.952, accept_high=1.048)
+    told = guide_json(guide, VOLT, 0.0)
+    assert [told[f"{name}_text"] for name in ("low", "accept_low", "accept_high", "high")] == [
+        "0.950 V",
+        "0.952 V",
+        "1.048 V",
+        "1.050 V",
+    ]
+
+
 @pytest.mark.parametrize("distance", [None, math.inf, -math.inf])
 def test_no_distance_no_text(distance: float | None) -> None:
     told = guide_json(Guide(do_now="", distance=distance, distance_unit="dB"), DBU, 0.0)

@@ -93,7 +93,8 @@ def _work(scene: Scene, live: Json, view: Json, width: int, digit_rows: int) -> 
     shown: list[RenderableType] = [*said, Text("")]
     if channel is not None:
         shown += [*_digits(channel, width, digit_rows), Text("")]
-        shown += _window(guide, width)
+    shown += _window(guide, width)
+    if channel is not None:
         shown.append(Text(scene.trace.line(min(width, 60), live["time_ns"] / 1e9), style="cyan"))
     return [*shown, _motion(view, guide), Text(scene.stored.get(live["session"], ""), style="bold green")]
 
@@ -125,9 +126,7 @@ def _age(age_s: float | None) -> str:
 
 def _window(guide: Json, width: int) -> list[RenderableType]:
     line = window_line(guide, min(width, 60))
-    limits = " ".join(
-        f"{name} {guide[f'{name}_text']}" for name in ("low", "target", "high") if guide[f"{name}_text"]
-    )
+    limits = " ".join(f"{word} {guide[name]}" for word, name in _told(guide) if guide[name])
     inside = guide["direction"] == "hold"
     distance = guide["distance_text"].lstrip("+-") if not inside else ""
     way = " ".join(
@@ -135,6 +134,12 @@ def _window(guide: Json, width: int) -> list[RenderableType]:
     )
     texts = (Text(line), Text(limits), _accepted(guide), Text(way, style="bold green" if inside else "bold"))
     return [text for text in texts if text.plain]
+
+
+def _told(guide: Json) -> list[tuple[str, str]]:
+    """The limits by their words; before them what is computed, for the digits show something else."""
+    limits = [(name, f"{name}_text") for name in ("low", "target", "high")]
+    return [("comes to", "present_text"), *limits] if guide["computed"] else limits
 
 
 def _accepted(guide: Json) -> Text:

@@ -4,6 +4,7 @@ import { decimals } from "./format.js";
 
 const SPAN_S = 60;
 const GAP_S = 5;
+const NO_WINDOW = { low: null, high: null, target: null };
 const SVG = "http://www.w3.org/2000/svg";
 const [WIDTH, HEIGHT, MARGIN] = [600, 200, 12];
 
@@ -80,12 +81,13 @@ export class Chart {
 
   /** `now_s` is the daemon's time, so that the line moves on when a meter is silent. */
   render(trace, guide, now_s, channel) {
-    const extent = extentOf(trace.points, guide);
+    const window = guide.computed ? NO_WINDOW : guide; // that of a result has no place among the channel's levels
+    const extent = extentOf(trace.points, window);
     const { bottom, top } = extent ?? { bottom: 0, top: 1 };
     const xOf = (time_s) => WIDTH * (1 - (now_s - time_s) / SPAN_S);
     const yOf = (value) => MARGIN + ((HEIGHT - 2 * MARGIN) * (top - value)) / (top - bottom);
     set(this.line, { d: pathOf(trace.points, xOf, yOf) });
-    this.#drawWindow(guide, yOf);
+    this.#drawWindow(window, yOf);
     this.#label(trace.points, channel);
   }
 

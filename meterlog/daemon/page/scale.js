@@ -57,6 +57,12 @@ function ticksOn(guide) {
   return values.map((value) => positionOn(guide, value));
 }
 
+/** Where it is, in words; with what it is where that is computed, for the large digits show something else. */
+function whereText(guide) {
+  const result = guide.computed ? guide.present_text : "";
+  return [result, WHERE_WORDS[whereInWindow(guide)]].filter(Boolean).join(": ");
+}
+
 const isNearness = ({ cue, target, low, high }) =>
   cue.sound === "tempo" && target === null && low === null && high === null;
 
@@ -68,7 +74,7 @@ export class Scale {
     const nearness = isNearness(guide);
     const marker = nearness ? guide.cue.amount : positionOn(guide, guide.present ?? 0);
     this.#node.hidden = marker === null;
-    setText(element("where-word"), WHERE_WORDS[whereInWindow(guide)]);
+    setText(element("where-word"), whereText(guide));
     setText(element("passes-word"), passesText(guide));
     if (marker === null) return;
     this.#node.classList.toggle("nearness", nearness);

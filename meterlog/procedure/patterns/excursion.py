@@ -2,6 +2,7 @@
 
 import math
 
+from meterlog.detect import Motion, Settlement
 from meterlog.procedure.patterns.window import Window
 from meterlog.quantity import Span, show_deviation
 
@@ -39,6 +40,19 @@ class Excursion:
         if self._window.contains(self.furthest) or limit is None:
             return words
         return f"{words}, {show_deviation(span, self.furthest, limit).lstrip('+-')} beyond the limit"
+
+    def as_sure_as(self, start: Settlement, began_s: float) -> Settlement | None:
+        """The furthest level as a value: two readings speak for it; the scatter of the start tells how
+        sure they are. None for an overload."""
+        if not math.isfinite(self.furthest):
+            return None
+        return start._replace(
+            motion=Motion.MOVING,
+            value=self.furthest,
+            standard_uncertainty=max(start.spread or 0.0, start.standard_uncertainty or 0.0),
+            since_s=began_s + self.furthest_after_s,
+            readings=2,
+        )
 
     def _outside(self, level: float) -> bool:
         return not (math.isfinite(level) and self._window.contains(level))

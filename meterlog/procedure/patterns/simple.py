@@ -13,6 +13,8 @@ from meterlog.procedure.view import Guide
 from meterlog.quantity import show_deviation
 from meterlog.reading import Reading, State
 
+RECORDED = "It is recorded, not judged."
+
 
 @pattern_for.register
 def _(_step: Prepare, _moment: Moment) -> Pattern:
@@ -179,7 +181,7 @@ class Measuring(Pattern):
         limits = self._window.bounds() if self._window else {}
         distance = self._window.distance(self.watch.present) if self._window else {}
         return Guide(
-            do_now="Hands off: measuring.",
+            do_now=f"Hands off: measuring. {'' if self._window else RECORDED}".rstrip(),
             channel=self.channel,
             present=self.watch.present,
             why_not=self.watch.why_not,

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 from meterlog.accuracy import Verdict
 from meterlog.detect import DriftRate, Motion, Settlement
@@ -12,6 +13,7 @@ from meterlog.procedure.model import Stability
 from meterlog.procedure.patterns.base import Capture, Pattern, Progress
 from meterlog.procedure.patterns.excursion import Excursion
 from meterlog.procedure.patterns.making import Moment, pattern_for
+from meterlog.procedure.patterns.ruling import Narrowing, Ruling
 from meterlog.procedure.patterns.watch import Stillness, Watch
 from meterlog.procedure.patterns.window import Window
 from meterlog.procedure.patterns.words import time_text
@@ -31,8 +33,8 @@ sixth of its window, which is what it needs to be told anew after a change of ra
 
 
 @pattern_for.register
-def _(step: Stability, _moment: Moment) -> Pattern:
-    return Staying(step)
+def _(step: Stability, moment: Moment) -> Pattern:
+    return Staying(step, moment.ruling)
 
 
 class Staying(Pattern):
@@ -40,9 +42,10 @@ class Staying(Pattern):
     level has left already: that stands, and ends the step.
     """
 
-    def __init__(self, step: Stability) -> None:
+    def __init__(self, step: Stability, ruling: Ruling) -> None:
         self.channel = step.channel
         self._step, self._span = step, step.span
+        self._narrowing = Narrowing(ruling)
         self._watch = Watch(Stillness(step.settle_within, step.dwell, step.lag))
         self._gate = Gate()
         self._now_s = 0.0  # only looked at
@@ -63,6 +66,8 @@ class Staying(Pattern):
         self._start: Settlement | None = None
         self._excursion: Excursion | None = None
         self._began_s = 0.0
+        if self._step.target is not None:
+            self._narrowing.foresee(self._window(self._step.aim.base), self.channel, Role.MEASURED)
 
     @property
     def _drift_window_s(self) -> float:
@@ -95,6 +100,9 @@ class Staying(Pattern):
         window = self._window(self._start.value)
         self._excursion, self._began_s = Excursion(self._start.value, at_s, window), at_s
         capture = self._capture(START, self._start)
+        if self._step.target is None:
+            about = Beside(START, Role.MEASURED)
+            self._narrowing.foresee(window, self.channel, Role.MEASURED, capture, about=about)
         outside = not window.contains(self._start.value)
         reason = "outside the window at the start" if outside else ""
         return Progress(Motion.SETTLED, (capture,), outside, capture.verdict, reason)
@@ -161,25 +169,10 @@ class Staying(Pattern):
         return [replace(self._capture(START, self._start), again=True)] if self._broken_off else []
 
     def _furthest(self) -> list[Capture]:
-        """Two readings speak for it; how sure they are is told by the scatter of the start."""
         assert self._excursion is not None
         assert self._start is not None
-        if not math.isfinite(self._excursion.furthest):
-            return []
-        return [
-            self._capture(
-                FURTHEST,
-                self._start._replace(
-                    motion=Motion.MOVING,
-                    value=self._excursion.furthest,
-                    standard_uncertainty=max(
-                        self._start.spread or 0.0, self._start.standard_uncertainty or 0.0
-                    ),
-                    since_s=self._began_s + self._excursion.furthest_after_s,
-                    readings=2,
-                ),
-            )
-        ]
+        furthest = self._excursion.as_sure_as(self._start, self._began_s)
+        return [self._capture(FURTHEST, furthest)] if furthest else []
 
     def _capture(self, condition: str, settlement: Settlement) -> Capture:
         """A window that lies about the start judges the others by it, and not the start itself."""
@@ -216,18 +209,24 @@ class Staying(Pattern):
         return Progress()
 
     def guide(self) -> Guide:
-        seen = self._excursion
-        return self._waiting() if seen is None else self._watching(self._window(seen.start))
+        return self._waiting() if self._excursion is None else self._watching(self._excursion.start)
 
     def _waiting(self) -> Guide:
+        target = None if self._step.target is None else self._step.aim.base
         return Guide(
             do_now="Hands off: waiting until it is still.",
             channel=self.channel,
             present=self._watch.present,
             why_not=self._watch.why_not,
+            **({} if target is None else self._told(target)),
         )
 
-    def _watching(self, window: Window) -> Guide:
+    def _told(self, start: float) -> dict[str, Any]:
+        """The window, what of it passes and the way to it, as keywords of a guide."""
+        window = self._narrowing.of(self._window(start))
+        return window.bounds() | window.distance(self._watch.present)
+
+    def _watching(self, start: float) -> Guide:
         passed_s = self._now_s - self._began_s
         return Guide(
             do_now=self._words(max(0.0, self._step.time - passed_s)),
@@ -236,8 +235,7 @@ class Staying(Pattern):
             present=self._watch.present,
             progress=min(1.0, passed_s / self._step.time),
             cue=Cue(Sound.PRESS) if self._has_left else Cue(),
-            **window.limits(),
-            **window.distance(self._watch.present),
+            **self._told(start),
         )
 
     def _words(self, left_s: float) -> str:
