@@ -38,37 +38,45 @@ class Announcer:
         self._hub.forget_lasting()
 
     def read(self, reading: Reading, running: Running | None) -> None:
+        if not self._hub.listened:
+            return
         at_ns = running.at_ns(reading) if running else None
         level = running.engine.corrected(reading) if running and at_ns is not None else reading
         self._readings.append(reading_json(level, at_ns, self._scales))
 
     def now(self, running: Running | None) -> None:
-        """Everything about now, and the readings since the last time."""
+        """Everything about now, and the readings since the last time, where anybody listens."""
+        if self._hub.listened:
+            self.renew(running)
+            self.still()
+
+    def renew(self, running: Running | None) -> None:
+        """`latest` as it is now."""
         view = self._view(running) if running else None
         self._corrected = running.engine.corrected if running else None
         self.latest = {"session": running.id if running else None, "view": view}
-        self.still()
 
     def still(self) -> None:
         """As `now`, with the session as it was announced last: it has not been stored any further."""
         if self._readings:
             self._hub.say({"type": "readings", "readings": self._readings})
             self._readings = []
-        now_ns = self._clock.monotonic_ns()
-        self._hub.live(
-            {
-                "time_ns": self._clock.utc_ns(),
-                **self.latest,
-                "channels": self._board.channels(self._scales, now_ns, self._corrected),
-                "links": self._board.link_list(),
-                "stored": plain(self._writer.status()),
-            }
-        )
+        self._hub.live(self._everything)
+
+    def _everything(self) -> Json:
+        return {
+            "time_ns": self._clock.utc_ns(),
+            **self.latest,
+            "channels": self._board.channels(self._scales, self._clock.monotonic_ns(), self._corrected),
+            "links": self._board.link_list(),
+            "stored": plain(self._writer.status()),
+        }
 
     def stored(self, outcomes: Sequence[Outcome], running: Running) -> None:
-        """What came out of an event. Only after its commit."""
+        """What came out of an event. Only after its commit: from then on `latest` may tell it too."""
         for outcome in outcomes:
             self._hub.say(self._outcome(outcome) | {"session": running.id})
+        self.renew(running)
 
     def alarm(self, text: str, *, lasting: bool = False) -> None:
         """What a person must know; `lasting` also for pages that come later. The same is not said again."""

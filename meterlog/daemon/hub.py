@@ -1,12 +1,14 @@
 """From the one thread that knows to the many pages that look: bounded, newest first, never blocking it.
 
-A live message tells everything about now, so only the newest one waits for a page. All other messages tell
-something once and wait in order; a page so slow that too many wait is sent away and reads the record anew.
+A live message tells everything about now, so only the newest one waits for a page, and where no page listens
+none is made. All other messages tell something once and wait in order; a page so slow that too many wait is
+sent away and reads the record anew.
 """
 
 import asyncio
 import threading
 from collections import deque
+from collections.abc import Callable
 from typing import Any
 
 from meterlog.daemon.as_json import dumped
@@ -56,29 +58,36 @@ class Page:
 
 
 class Hub:
-    """Knows the pages, the newest live message, and the alarms that a page coming later must still hear."""
+    """Knows the pages, and the alarms that a page coming later must still hear."""
 
     def __init__(self) -> None:
         self.sequence = 0
         self._lock = threading.Lock()
         self._pages: set[Page] = set()
-        self._live: str | None = None
         self._lasting: list[str] = []
         self._closed = False
 
     def __len__(self) -> int:
         return len(self._pages)
 
-    def live(self, message: dict[str, Any]) -> None:
-        """Everything about now; gets the next number."""
+    @property
+    def listened(self) -> bool:
+        """Whether a page is there. One that comes later asks for what it needs."""
+        return bool(self._pages)
+
+    def live(self, make: Callable[[], dict[str, Any]]) -> None:
+        """Everything about now, made if anybody listens; gets the next number."""
+        if not self.listened:
+            return
         self.sequence += 1
-        text = dumped({"type": "live", "sequence": self.sequence, **message})
+        text = dumped({"type": "live", "sequence": self.sequence, **make()})
         with self._lock:
-            self._live = text
             self._offer(text, live=True)
 
     def say(self, message: dict[str, Any], *, lasting: bool = False) -> None:
         """Something that is told once; with `lasting` also to every page that comes later."""
+        if not (lasting or self.listened):
+            return
         text = dumped(message)
         with self._lock:
             if lasting:
@@ -90,13 +99,12 @@ class Hub:
             self._lasting.clear()
 
     def join(self) -> Page:
-        """A page, with what it must know at once. Called on the event loop."""
+        """A page, with the alarms that last. Called on the event loop; whoever makes live messages is to be
+        told (`SessionRunner.tell`), so that it need not wait for the next one."""
         page = Page(asyncio.get_running_loop())
         with self._lock:
             for text in self._lasting:
                 page.offer(text)
-            if self._live is not None:
-                page.offer_live(self._live)
             if self._closed:
                 page.close()
             self._pages.add(page)

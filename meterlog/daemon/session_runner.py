@@ -19,6 +19,7 @@ from meterlog.daemon.errors import Refusal, not_stored_yet
 from meterlog.daemon.hub import Hub
 from meterlog.daemon.inbox import Ask, Inbox, Item
 from meterlog.daemon.instruments import instrument_of
+from meterlog.daemon.messages import Json
 from meterlog.daemon.room import Room
 from meterlog.daemon.running import Running
 from meterlog.daemon.sleep import Sleep
@@ -73,6 +74,7 @@ class SessionRunner:
         """From now on this session. Before the thread starts, or on it."""
         self.running = running
         self.announcer.began(running)
+        self.announcer.renew(running)
         for status in self.board.links.values():
             self._saw(running, status)
 
@@ -93,6 +95,18 @@ class SessionRunner:
         """Begin the session that `make` gives; its id. Refusal 409: one is running."""
         number: int = self.ask(lambda: self._begin(make))
         return number
+
+    def tell(self) -> None:
+        """A page has come: say at once what is so now."""
+        self._inbox.put(Ask(lambda: None))
+
+    def view(self) -> Json | None:
+        """What is to be seen of the session now; while the disk takes nothing, what was stored last. None: no
+        session has run."""
+        with suppress(Refusal):
+            self.ask(lambda: self.announcer.renew(self.running))
+        view: Json | None = self.announcer.latest["view"]
+        return view
 
     def ask(self, call: Callable[[], Any]) -> Any:
         """Have the runner's thread do it; its answer, or its error. Refusal 503: the daemon is stopping."""
@@ -195,6 +209,7 @@ class SessionRunner:
         stored = self._keep(self.running, outcomes, at_once=True)
         if stored and kind is ActionKind.SET_ASIDE:
             self.running = None
+            self.announcer.renew(None)
         return Reply(stored, "" if stored else "The daemon stopped before it was stored.")
 
     def _begin(self, make: Callable[[], Running]) -> int:

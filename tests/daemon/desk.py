@@ -169,17 +169,19 @@ class MemoryWriter:
 
 
 class ListeningHub(Hub):
-    """Remembers what was said, as JSON that was really written and read."""
+    """Remembers what was said, as JSON that was really written and read: it counts as a page."""
+
+    listened = True
 
     def __init__(self) -> None:
         super().__init__()
         self.lives: list[dict[str, Any]] = []
         self.said: list[dict[str, Any]] = []
 
-    def live(self, message: dict[str, Any]) -> None:
-        super().live(message)
-        assert self._live is not None
-        self.lives.append(json.loads(self._live))
+    def _offer(self, text: str, *, live: bool) -> None:
+        if live:
+            self.lives.append(json.loads(text))
+        super()._offer(text, live=live)
 
     def say(self, message: dict[str, Any], *, lasting: bool = False) -> None:
         super().say(message, lasting=lasting)

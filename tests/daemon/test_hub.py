@@ -3,8 +3,10 @@
 import asyncio
 import json
 import threading
+from functools import partial
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -34,7 +36,7 @@ def test_only_live_messages_replace_one_another(kinds: list[str]) -> None:
         page = hub.join()
         for number, kind in enumerate(kinds):
             if kind == "live":
-                hub.live({"number": number})
+                hub.live(partial(dict, number=number))
             else:
                 hub.say({"type": "stored", "number": number})
         await asyncio.sleep(0)
@@ -54,7 +56,7 @@ def test_live_messages_are_numbered() -> None:
         page = hub.join()
         numbers = []
         for _ in range(3):
-            hub.live({})
+            hub.live(dict)
             await asyncio.sleep(0)
             numbers += await waiting(page)
         return numbers
@@ -62,19 +64,33 @@ def test_live_messages_are_numbered() -> None:
     assert [message["sequence"] for message in asyncio.run(scene())] == [1, 2, 3]
 
 
-def test_a_page_that_comes_late_is_told_the_newest_and_what_lasts() -> None:
+def test_what_nobody_listens_to_is_not_made() -> None:
+    async def scene() -> list[dict[str, Any]]:
+        hub = Hub()
+        hub.live(lambda: pytest.fail("nobody listens"))
+        hub.leave(hub.join())
+        hub.live(lambda: pytest.fail("nobody listens any more"))
+        page = hub.join()
+        hub.live(dict)
+        await asyncio.sleep(0)
+        found: list[dict[str, Any]] = await waiting(page)
+        return found
+
+    assert asyncio.run(scene()) == [{"type": "live", "sequence": 1}]
+
+
+def test_a_page_that_comes_late_is_told_what_lasts() -> None:
     async def scene() -> list[dict[str, Any]]:
         hub = Hub()
         hub.say({"type": "alarm", "text": "gone"})
         hub.say({"type": "alarm", "text": "lasting"}, lasting=True)
-        hub.live({"number": 1})
         early: list[dict[str, Any]] = await waiting(hub.join())
         hub.forget_lasting()
         later: list[dict[str, Any]] = await waiting(hub.join())
         return early + later
 
     got = asyncio.run(scene())
-    assert [message.get("text", message["type"]) for message in got] == ["lasting", "live", "live"]
+    assert [message["text"] for message in got] == ["lasting"]
 
 
 def test_a_page_that_takes_nothing_is_ended_and_holds_a_bounded_number() -> None:

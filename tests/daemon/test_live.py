@@ -92,7 +92,7 @@ def test_a_page_that_sleeps_is_sent_away_and_disturbs_nobody(house: House, page:
         end_s = time.monotonic() + PATIENCE_S
         while len(house.desk.hub) == 2 and time.monotonic() < end_s:
             house.desk.hub.say({"type": "alarm", "text": "x" * 20_000})
-            house.desk.hub.live({"session": None, "view": None})
+            house.desk.hub.live(lambda: {"session": None, "view": None})
             page.recv(timeout=PATIENCE_S)  # the other page goes on
             time.sleep(0.01)
         assert len(house.desk.hub) == 1

@@ -1,15 +1,17 @@
 """The runner: one order, stored before announced, nothing kept that did not count."""
 
+import json
 from pathlib import Path
 
 import pytest
 
 from meterlog.bench import slept_ns
 from meterlog.daemon.errors import Refusal
+from meterlog.daemon.hub import Hub
 from meterlog.daemon.sleep import Sleep
 from meterlog.procedure import Acted, ActionKind, Engine, Measured, Outcome, Ticked
 from meterlog.records import RecordsError
-from tests.daemon.desk import NS, Desk, MemoryWriter, reading, wait_until
+from tests.daemon.desk import NS, PLUS_4_DBU, Desk, MemoryWriter, reading, wait_until
 
 KINDS = ActionKind
 
@@ -257,3 +259,54 @@ def test_sleep_is_told_once_and_less_than_a_second_is_none() -> None:
     sleep = Sleep(lambda: next(clock))
     assert [sleep.passed_ns() for _ in range(4)] == [0, 0, 5 * NS, 0]
     assert slept_ns() >= 0
+
+
+class QuietHub(Hub):
+    """Nobody listens, until somebody does."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.heard: list[str] = []
+        self.somebody = False
+
+    @property
+    def listened(self) -> bool:
+        return self.somebody
+
+    def _offer(self, text: str, *, live: bool) -> None:
+        self.heard.append(json.loads(text)["type"])
+
+
+def test_while_nobody_listens_nothing_is_told_and_who_asks_sees_what_is_now(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    desk.hub = desk.runner.announcer._hub = QuietHub()  # type: ignore[assignment]
+    with desk:
+        desk.to_level()
+        desk.hub.heard.clear()
+        desk.measure(0.4, 1.0)
+        assert desk.hub.heard == []
+        assert (desk.runner.view() or {})["step_state"] == "settling"
+        desk.hub.somebody = True
+        desk.runner.tell()
+        desk.barrier()
+        assert set(desk.hub.heard) == {"live"}
+        desk.measure(0.2, 1.0)
+        assert "readings" in desk.hub.heard
+
+
+def test_while_the_disk_takes_nothing_who_asks_sees_what_was_stored_last(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    desk.hub = desk.runner.announcer._hub = QuietHub()  # type: ignore[assignment]
+    with desk:
+        desk.to_level()
+        desk.measure(0.4)
+        desk.writer.full = True
+        desk.clock.now_ns += NS
+        for _ in range(20):
+            desk.clock.now_ns += NS // 5
+            desk.runner.deliver(reading(desk.clock.now_ns, PLUS_4_DBU))
+        wait_until(lambda: bool(desk.writer._waiting))
+        found = desk.runner.view()
+        assert found is not None
+        assert found["step"] == "level", "the next one is not stored yet"
+        desk.writer.full = False

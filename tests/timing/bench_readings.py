@@ -7,15 +7,18 @@ The table's brackets are the ratio to the fastest line of a group. Numbers are i
 
 import random
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from meterlog.daemon.hub import Hub
 from meterlog.detect import Settled
 from meterlog.procedure import Acted, ActionKind, Engine, Measured, load_procedure_text
 from meterlog.reading import State
 from meterlog.simulate import fs9721_frame
 from meterlog_drivers.handheld.fs9721 import FORMAT
+from tests.daemon.desk import NS, Desk, reading
 from tests.procedure.bench import HEAD, Bench
 from tests.procedure.test_patterns import ADJUST
 
@@ -91,3 +94,47 @@ def decode() -> None:
 @pytest.mark.benchmark(group="decoder, 2000 frames of 14 bytes")
 def test_decoder(benchmark: BenchmarkFixture, stage: Callable[[], object]) -> None:
     benchmark(stage)
+
+
+class Ear(Hub):
+    """A page is there, or none."""
+
+    def __init__(self, listened: bool) -> None:
+        super().__init__()
+        self._listened = listened
+
+    @property
+    def listened(self) -> bool:
+        return self._listened
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    made = Desk(tmp_path)
+    with made:
+        made.to_level()
+    return made
+
+
+def runner_reads(desk: Desk, count: int = 200) -> None:
+    """On the session's own path, the thread left out."""
+    for index in range(count):
+        desk.clock.now_ns += NS // 50
+        desk.runner._measured(reading(desk.clock.now_ns, 1.0 + 1e-3 * (index % 7)))
+        desk.runner._tick()
+        desk.runner.announcer.now(desk.runner.running)
+
+
+def engine_reads(desk: Desk, count: int = 200) -> None:
+    """The baseline: the session without its mouth."""
+    assert desk.runner.running is not None
+    for index in range(count):
+        desk.clock.now_ns += NS // 50
+        desk.runner.running.measured(reading(desk.clock.now_ns, 1.0 + 1e-3 * (index % 7)))
+
+
+@pytest.mark.parametrize("ears", ["baseline", "nobody listens", "one page"])
+@pytest.mark.benchmark(group="daemon, 200 readings")
+def test_telling(benchmark: BenchmarkFixture, desk: Desk, ears: str) -> None:
+    desk.runner.announcer._hub = Ear(ears == "one page")
+    benchmark(engine_reads if ears == "baseline" else runner_reads, desk)

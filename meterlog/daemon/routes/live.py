@@ -16,9 +16,11 @@ _TRY_AGAIN, _RESTART = 1013, 1012
 
 @router.websocket("/api/live")
 async def live(socket: WebSocket) -> None:
-    hub = of_websocket(socket).hub
+    here = of_websocket(socket)
+    hub = here.hub
     await socket.accept()
     page = hub.join()
+    here.runner.tell()
     try:
         await _until_either_ends(_send(socket, page), _listen(socket))
     finally:

@@ -143,10 +143,10 @@ def _gone_on(here: Here, session_id: int, override: str) -> Running:
 @router.get("/session")
 def view(here: Here) -> dict[str, Any]:
     """What to see and hear now, as in the live stream. 404: no session has run since the daemon started."""
-    latest: dict[str, Any] | None = here.runner.announcer.latest["view"]
-    if latest is None:
+    now = here.runner.view()
+    if now is None:
         raise Refusal(404, "No session is running.", do="Begin one.")
-    return latest
+    return now
 
 
 @router.post("/session/action")
