@@ -51,16 +51,6 @@ class Lesson:
     index: bool = False
 
 
-def changed_bits(before: bytes, after: bytes) -> list[Position]:
-    """Which bits differ between two frames of one length."""
-    return [
-        (place, bit)
-        for place, (one, other) in enumerate(zip(before, after, strict=True))
-        for bit in range(8)
-        if (one ^ other) >> bit & 1
-    ]
-
-
 def learn(examples: Sequence[Example], digits: int) -> Lesson:
     """digits: how many the display has. ValueError: what of an example cannot be, counted from 1."""
     if len({len(example.frame) for example in examples}) > 1:

@@ -136,15 +136,6 @@ def parse_bool(content: bytes) -> bool:
     return _BOOLEANS[text]
 
 
-def parse_string(content: bytes) -> str:
-    """String response data: the quotes taken off, doubled ones made single."""
-    text = parse_text(content)
-    match = _QUOTED.fullmatch(text)
-    if match is None:
-        raise Garbled(f"{text!r} is no string in double quotes")
-    return match[1].replace('""', '"')
-
-
 def parse_error(content: bytes) -> DeviceError:
     """An answer to SYST:ERR?; one family leaves out the quotes."""
     text = parse_text(content)

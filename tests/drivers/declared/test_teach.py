@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from meterlog_drivers.declared.display_file import load_display
 from meterlog_drivers.declared.display_model import CHARACTERS, Position
-from meterlog_drivers.declared.teach import Example, alike, changed_bits, draft, learn
+from meterlog_drivers.declared.teach import Example, alike, draft, learn
 from tests.drivers.vectors import FOLDER, rows
 
 MAP = load_display(FOLDER / "lcd_demo15.toml").tables
@@ -131,12 +131,6 @@ def test_a_bit_that_nobody_named_is_told() -> None:
         [example("1234", 1, ["V"]), Example(frame_of("1234", 1, ["V", "hold"]), "1.234 V")], DIGITS
     )
     assert TRUE["annunciators.hold"] in lesson.unexplained
-
-
-def test_which_bits_changed() -> None:
-    """Published row and its neighbour need not be: one segment lit more is one bit more."""
-    assert changed_bits(frame_of("1234", 1, []), frame_of("1234", 1, ["hold"])) == [TRUE["annunciators.hold"]]
-    assert changed_bits(b"\x00\x80", b"\x01\x00") == [(0, 0), (1, 7)]
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,6 @@ from meterlog_drivers.scpi.answers import (
     parse_identity,
     parse_integer,
     parse_reals,
-    parse_string,
     parse_text,
     split_compound,
     split_identity,
@@ -89,7 +88,6 @@ FIELDS: dict[str, Callable[[bytes], list[str]]] = {
     "bool": lambda content: [str(parse_bool(content)).lower()],
     "integer": lambda content: [str(parse_integer(content))],
     "compound": split_compound,
-    "string": lambda content: [parse_string(content)],
 }
 
 
@@ -101,7 +99,7 @@ def test_fields_of_the_vector_file(row: dict[str, str]) -> None:
 def test_every_row_of_the_vector_file_is_tried() -> None:
     kinds = {"number", "list", "block", *LAYOUTS, *FIELDS}
     assert {row["kind"] for row in ROWS} == kinds
-    assert len(ROWS) == 49
+    assert len(ROWS) == 48
 
 
 def test_an_identity_keeps_its_own_words() -> None:
@@ -137,7 +135,6 @@ def test_no_kindness_to_what_is_almost_a_number(text: str) -> None:
     [
         (parse_integer, b"1.0"),
         (parse_bool, b"2"),
-        (parse_string, b"abc"),
         (parse_error, b"1.5"),
         (parse_text, b"\xb1"),
     ],
@@ -196,7 +193,6 @@ def test_any_bytes_give_numbers_or_garbled(data: bytes) -> None:
         parse_elements,
         parse_integer,
         parse_bool,
-        parse_string,
         parse_error,
         parse_identity,
         split_compound,
