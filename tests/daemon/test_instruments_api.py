@@ -1,8 +1,8 @@
 """Finding instruments through the API. Ports are pseudo-terminals, listed by hand."""
 
 import threading
-import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +18,9 @@ from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.handheld import DC_PLAN, Handheld
 from meterlog.simulate.meter import MeterModel
 from meterlog.testing import Terminal
+from tests.bench.find.kit import FAST, SLOW, Knowing, talks
 from tests.daemon.conftest import House
-from tests.daemon.desk import bench_in, wait_until
+from tests.daemon.desk import PATIENCE_S, bench_in, wait_until
 
 pytestmark = pytest.mark.wire
 HELD = "TCPIP::127.0.0.1::9::SOCKET"
@@ -154,12 +155,18 @@ def test_without_a_bench_file_nothing_is_written(tmp_path: Path) -> None:
 
 
 def test_the_end_of_the_daemon_ends_a_look(tmp_path: Path) -> None:
+    """It would take an hour."""
     search, bench = Search(), bench_in(tmp_path)
+    search.__dict__["drivers"] = {"knowing": Knowing([talks(b"a", SLOW, 1800.0), talks(b"b", FAST, 1800.0)])}
     with Terminal() as silent:
-        threading.Timer(0.2, search.stop).start()
-        began_s = time.monotonic()
-        search.look(bench, silent.path, may_ask=True)
-    assert time.monotonic() - began_s < 0.9
+        look = partial(search.look, bench, silent.path, may_ask=True)
+        looking = threading.Thread(target=look, daemon=True)
+        looking.start()
+        wait_until(lambda: "1200 baud" in search.doing)
+        search.stop()
+        looking.join(PATIENCE_S)
+    assert not looking.is_alive()
+    assert [heard.line for heard in search.found(silent.path).heard] == [SLOW]
 
 
 def test_what_an_instrument_says_is_in_the_live_message(tmp_path: Path) -> None:

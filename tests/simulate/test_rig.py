@@ -132,8 +132,8 @@ def test_a_bench_at_ten_times_the_pace_sends_frames_ten_times_as_often(tmp_path:
     with Rig(tmp_path, seed=1, speed=10.0), reader(tmp_path / "input-meter") as port:
         read(port, 14)
         began_s = time.monotonic()
-        read(port, 14 * 10)
-        assert time.monotonic() - began_s < 10 * FRAME_S * 0.9, "3.5 s at its own pace"
+        read(port, 14 * 60)
+        assert time.monotonic() - began_s < 60 * FRAME_S * 0.9, "2 s; 20 s at its own pace"
 
 
 def test_killed_bench_leaves_a_folder_that_can_be_used_again(tmp_path: Path) -> None:

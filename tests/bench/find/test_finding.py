@@ -19,10 +19,12 @@ from meterlog.reading import Coupling, Driver, Line, Wire, WireLost
 from meterlog.simulate.clock import RunningClock
 from meterlog.simulate.handheld import DC_PLAN, Handheld
 from meterlog.simulate.meter import MeterModel
-from meterlog.testing import Chunks, FakeWire, Instrument, Terminal
+from meterlog.testing import Chunks, FakeClock, FakeWire, Instrument, Terminal
 from tests.bench.find.kit import FAST, SLOW, Knowing, asked, talks
 
 pytestmark = pytest.mark.wire
+PATIENCE_S = 60.0
+"""For a busy machine."""
 
 
 @pytest.fixture
@@ -100,14 +102,15 @@ def test_listening_only_sends_nothing(terminal: Terminal) -> None:
     assert terminal.heard(0.1) == b""
 
 
-def test_a_silent_port_takes_no_longer_than_said(terminal: Terminal) -> None:
-    knowing = Knowing([talks(b"a", SLOW, 0.3), asked(b"who\n", b"b", FAST, 0.4)])
-    began_s = time.monotonic()
-    found = finder(knowing).find(terminal.path)
+def test_a_silent_port_takes_no_longer_than_said() -> None:
+    """By a clock that moves when somebody waits."""
+    knowing, clock = Knowing([talks(b"a", SLOW, 0.3), asked(b"who\n", b"b", FAST, 0.4)]), FakeClock()
+    began_ns = clock.now_ns
+    found = finder(knowing, clock=clock, open_wire=lambda *_: FakeWire(clock)).find("/dev/silent")
     assert found.trouble is Trouble.SILENT
     assert found.says == "nothing came; tried: 1200 baud 8N1, 19200 baud 8N1"
     assert longest_s({"knowing": knowing}) == pytest.approx(0.7)
-    assert time.monotonic() - began_s < 5.0
+    assert (clock.now_ns - began_ns) / 1e9 == pytest.approx(0.7)
 
 
 def test_bytes_that_nobody_knows_are_kept(terminal: Terminal) -> None:
@@ -246,9 +249,9 @@ def test_ports_are_looked_at_together_and_each_once(tmp_path: Path) -> None:
     with Terminal(tmp_path / "one") as one, Terminal(tmp_path / "two") as two:
         real = os.path.realpath(two.path)
         held = [Held(real, "bench meter")]
-        began_s = time.monotonic()
+        opened: list[Line] = []
         found = find_all(
-            finder(Knowing([talks(b"a", SLOW, 1.0)])),
+            finder(Knowing([talks(b"a", SLOW, 1.0)]), open_wire=_noting(opened)),
             [one.path, os.path.realpath(one.path), two.path, "TCPIP::h::1::SOCKET"][:3],
             held,
             lambda _: None,
@@ -258,15 +261,23 @@ def test_ports_are_looked_at_together_and_each_once(tmp_path: Path) -> None:
         (Trouble.HELD, two.path),
     ]
     assert "bench meter" in found[1].says
-    assert time.monotonic() - began_s < 4.0
+    assert opened == [SLOW], "the first of them, by one of its two names"
 
 
 def test_a_stop_ends_it_soon(terminal: Terminal) -> None:
-    looking = finder(Knowing([talks(b"a", SLOW, 4.0), talks(b"b", FAST, 4.0)]))
-    threading.Timer(0.2, looking.stop.set).start()
-    began_s = time.monotonic()
-    looking.find(terminal.path)
-    assert time.monotonic() - began_s < 6.0, "8 s to the end"
+    """An hour to the end."""
+    looking = finder(Knowing([talks(b"a", SLOW, 1800.0), talks(b"b", FAST, 1800.0)]))
+    told: list[str] = []
+
+    def tell(text: str) -> None:
+        told.append(text)
+        threading.Timer(0.2, looking.stop.set).start()
+
+    thread = threading.Thread(target=looking.find, args=(terminal.path, tell), daemon=True)
+    thread.start()
+    thread.join(PATIENCE_S)
+    assert not thread.is_alive()
+    assert told == [f"{terminal.path}: 1200 baud 8N1 (knowing)"]
 
 
 BENCH = """
