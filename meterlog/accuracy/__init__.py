@@ -4,10 +4,10 @@ from meterlog.accuracy.band import Band
 from meterlog.accuracy.combined import Part, combined, of_bounds
 from meterlog.accuracy.coverage import coverage_factor, expanded_uncertainty
 from meterlog.accuracy.decision import Verdict, decide, worst
+from meterlog.accuracy.environment import Environment, parse_environment
 from meterlog.accuracy.limits import Accuracy, Conditions, Limit, Statement
 from meterlog.accuracy.profile import Deviation, Profile
 from meterlog.accuracy.specification import Capability, InUse, Range, Shown, Specification
-from meterlog.accuracy.surroundings import Surroundings, parse_surroundings
 from meterlog.accuracy.waveforms import Response, Signal, Waveform
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Capability",
     "Conditions",
     "Deviation",
+    "Environment",
     "InUse",
     "Limit",
     "Part",
@@ -26,7 +27,6 @@ __all__ = [
     "Signal",
     "Specification",
     "Statement",
-    "Surroundings",
     "Verdict",
     "Waveform",
     "combined",
@@ -34,6 +34,6 @@ __all__ = [
     "decide",
     "expanded_uncertainty",
     "of_bounds",
-    "parse_surroundings",
+    "parse_environment",
     "worst",
 ]

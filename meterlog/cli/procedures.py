@@ -15,7 +15,7 @@ from rich.table import Table
 from meterlog.accuracy.fitness import Fit
 from meterlog.bench import Bench, load_bench
 from meterlog.cli.complain import BAD_INPUT, say
-from meterlog.cli.working import surroundings
+from meterlog.cli.working import environment
 from meterlog.daemon.fit import fit_json, place_of, problems_on, step_fits
 from meterlog.files import NO_REFERENCES, Problem, Severity
 from meterlog.procedure import (
@@ -78,7 +78,7 @@ def fit(
     """
     on = load_bench(bench)
     procedure = load_procedure(file, on.references)
-    fits = step_fits(on, procedure, surroundings(temperature, None).temperature_c)
+    fits = step_fits(on, procedure, environment(temperature, None).temperature_c)
     if as_json:
         print(json.dumps([fit_json(one) for one in fits], indent=2))
     else:

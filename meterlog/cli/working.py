@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from meterlog.accuracy import Surroundings
+from meterlog.accuracy import Environment
 from meterlog.cli.complain import BAD_INPUT, NO, say
 from meterlog.cli.options import Data, Session
 from meterlog.cli.said import accepted, what_next
@@ -27,7 +27,7 @@ class Kind(StrEnum):
     INOPERABLE = "inoperable"
     NOTE = "note"
     ENTER = "enter"
-    SURROUNDINGS = "surroundings"
+    ENVIRONMENT = "environment"
     PAUSE = "pause"
     RESUME = "resume"
     SET_ASIDE = "set-aside"
@@ -58,7 +58,7 @@ def start(
     data: Data = None,
 ) -> None:
     """Begin a session with the daemon that runs."""
-    here, day = surroundings(temperature, humidity), _day(received)
+    here, day = environment(temperature, humidity), _day(received)
     told = {
         "batch": batch, "override": override, "customer": customer, "customer_says": customer_says,
         "received": day, "work_place": work_place,
@@ -123,10 +123,10 @@ def _client(data: Data) -> Client:
     return Client(DataFolder(data).path)
 
 
-def surroundings(temperature: float | None, humidity: float | None) -> Surroundings:
+def environment(temperature: float | None, humidity: float | None) -> Environment:
     """BadParameter for what no bench has."""
     try:
-        return Surroundings(temperature, humidity)
+        return Environment(temperature, humidity)
     except ValueError as error:
         raise typer.BadParameter(str(error), param_hint="--temperature or --humidity") from error
 

@@ -1,6 +1,6 @@
 """What the bench's own channels tell of the air: news for the record once it has changed enough."""
 
-from meterlog.accuracy import Surroundings
+from meterlog.accuracy import Environment
 from meterlog.bench import Bench
 from meterlog.reading import Reading
 
@@ -17,7 +17,7 @@ class Room:
             bench.laboratory.humidity_channel,
         )
 
-    def news(self, reading: Reading, known: Surroundings) -> str:
+    def news(self, reading: Reading, known: Environment) -> str:
         """What the record is to keep of this reading, "" if it tells nothing new."""
         if reading.value is None or reading.channel not in (self._temperature, self._humidity):
             return ""
@@ -30,11 +30,11 @@ class Room:
         )
         return told.text if moved else ""
 
-    def _told(self, channel: str, value: float) -> Surroundings:
+    def _told(self, channel: str, value: float) -> Environment:
         source, rounded = f"channel {channel}", round(value, 1)
         if channel == self._temperature:
-            return Surroundings(temperature_c=rounded, source=source)
-        return Surroundings(humidity_percent=rounded, source=source)
+            return Environment(temperature_c=rounded, source=source)
+        return Environment(humidity_percent=rounded, source=source)
 
 
 def _beyond(told: float | None, known: float | None, step: float) -> bool:

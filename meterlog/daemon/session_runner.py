@@ -157,8 +157,8 @@ class SessionRunner:
             self.announcer.alarm(f"A reading of {reading.channel!r} was left out: {error}")
             return
         self._keep(self.running, outcomes)
-        if told := self._room.news(reading, self.running.engine.surroundings):
-            self._told(ActionKind.SURROUNDINGS, told)
+        if told := self._room.news(reading, self.running.engine.environment):
+            self._told(ActionKind.ENVIRONMENT, told)
 
     def _ask_the_source(self) -> None:
         """What the step wants of the source now; asked once, for then the step waits for the answer."""

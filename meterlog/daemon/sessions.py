@@ -6,8 +6,8 @@ from pathlib import Path
 
 import sqlalchemy
 
-from meterlog.accuracy import Surroundings
-from meterlog.accuracy.surroundings import NOT_KNOWN
+from meterlog.accuracy import Environment
+from meterlog.accuracy.environment import NOT_KNOWN
 from meterlog.bench import Bench, Clock
 from meterlog.daemon.checked import MeterNotices
 from meterlog.daemon.errors import DaemonError
@@ -51,7 +51,7 @@ class Unit:
     operator: str
     batch: str = ""
     commission: Commission = field(default_factory=Commission)
-    surroundings: Surroundings = field(default_factory=Surroundings)
+    environment: Environment = field(default_factory=Environment)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +86,8 @@ class Sessions:
         engine = Engine(procedure, *meters_of(self._bench_used(0), start.began_time_ns))
         running = Running(session_id, engine, Timeline(origin_ns), self.writer)
         running.acted(origin_ns, ActionKind.START, GUIDED_BY_THE_RULE)
-        if unit.surroundings:
-            running.acted(origin_ns, ActionKind.SURROUNDINGS, unit.surroundings.text)
+        if unit.environment:
+            running.acted(origin_ns, ActionKind.ENVIRONMENT, unit.environment.text)
         known = warnings_before(self.bench, procedure, procedure.title)
         for warning in [*known, *MeterNotices(self.database, self.bench).of(procedure)]:
             running.acted(origin_ns, ActionKind.NOTE, f"Known before it began: {warning}")
@@ -159,8 +159,8 @@ class Sessions:
 
     def _tell_of_the_bench(self, running: Running, monotonic_ns: int, notes: Sequence[str]) -> None:
         running.acted(monotonic_ns, ActionKind.OTHER_BENCH, self.bench.name)
-        if running.engine.surroundings:
-            running.acted(monotonic_ns, ActionKind.SURROUNDINGS, NOT_KNOWN)
+        if running.engine.environment:
+            running.acted(monotonic_ns, ActionKind.ENVIRONMENT, NOT_KNOWN)
         for note in notes:
             running.acted(monotonic_ns, ActionKind.NOTE, note)
 

@@ -17,10 +17,10 @@ from meterlog.procedure import GuardTripped, Measured, SettledValue, plan_of
 from meterlog.quantity import difference_db
 from meterlog.report.condition import condition_of, was_left_alone
 from meterlog.report.decision_words import acceptance_of
+from meterlog.report.environment import environment_at
 from meterlog.report.redone_rows import is_redone
 from meterlog.report.session import Session, local_time
 from meterlog.report.shown import distance_unit, scale_for, sides
-from meterlog.report.surroundings import surroundings_at
 
 Cell = str | int | float | datetime | tuple[Line, ...] | None
 """One cell. Text is text even if it looks like a number; a time carries its offset; never NaN. A budget
@@ -86,7 +86,7 @@ def _passing(session: Session, value: SettledValue) -> tuple[Cell, Cell]:
 
 def _air(session: Session, value: SettledValue) -> tuple[Cell, Cell]:
     """Degrees Celsius and per cent relative humidity, as told by then."""
-    known = surroundings_at(session, value.at_ns)
+    known = environment_at(session, value.at_ns)
     return known.temperature_c, known.humidity_percent
 
 

@@ -6,7 +6,7 @@ outcomes to the last bit; a refused action raises `IllegalAction` and changes no
 
 from collections.abc import Mapping
 
-from meterlog.accuracy import Conditions, InUse, Surroundings, Verdict, parse_surroundings
+from meterlog.accuracy import Conditions, Environment, InUse, Verdict, parse_environment
 from meterlog.accuracy.appraisal import Appraisal
 from meterlog.procedure.correcting import Correcting
 from meterlog.procedure.errors import IllegalAction
@@ -50,7 +50,7 @@ class Engine:
     ) -> None:
         self.procedure = procedure
         self.state = SessionState.RUNNING
-        self.surroundings = Surroundings()
+        self.environment = Environment()
         self._lags = lags or {}
         self._started = False
         self._closed_with: Verdict | None = None
@@ -149,7 +149,7 @@ class Engine:
             ActionKind.GO_ON: self._go_on,
             ActionKind.REDO: self._redo,
             ActionKind.SKIP: self._skip,
-            ActionKind.SURROUNDINGS: self._surrounded,
+            ActionKind.ENVIRONMENT: self._environment_told,
             ActionKind.PAUSE: self._pause,
             ActionKind.RESUME: self._resume,
             ActionKind.SET_ASIDE: self._set_aside,
@@ -214,14 +214,14 @@ class Engine:
         failed = failed or left.verdict.is_failure
         return [left, self._closed(event.at_ns, Verdict.FAIL if failed else Verdict.NOT_JUDGED)]
 
-    def _surrounded(self, event: Acted) -> list[Outcome]:
+    def _environment_told(self, event: Acted) -> list[Outcome]:
         """It is so from now on; what was taken before was taken at what was told before."""
         try:
-            told = parse_surroundings(event.text)
+            told = parse_environment(event.text)
         except ValueError as error:
             raise IllegalAction(str(error)) from error
-        self.surroundings = self.surroundings.then(told)
-        self._appraisal.at(self.surroundings.temperature_c)
+        self.environment = self.environment.then(told)
+        self._appraisal.at(self.environment.temperature_c)
         return []
 
     def _pause(self, _event: Acted) -> list[Outcome]:

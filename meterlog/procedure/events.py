@@ -17,7 +17,7 @@ from meterlog.reading import Reading
 class ActionKind(StrEnum):
     """What the operator (or, for START, INTERRUPTED, OTHER_BENCH and the source, the daemon) did.
 
-    SURROUNDINGS: either of them.
+    ENVIRONMENT: either of them.
 
     OTHER_BENCH: as INTERRUPTED, and the session goes on at another bench. OTHER_METER: another meter than
     before is meant to answer for a channel.
@@ -28,7 +28,7 @@ class ActionKind(StrEnum):
     REDO = "redo"
     SKIP = "skip"
     NOTE = "note"
-    SURROUNDINGS = "surroundings"
+    ENVIRONMENT = "environment"
     REDO_ROW = "redo-row"
     SKIP_ROW = "skip-row"
     SOURCE_ASKED = "source-asked"
@@ -43,6 +43,11 @@ class ActionKind(StrEnum):
     INTERRUPTED = "interrupted"
     OTHER_BENCH = "other-bench"
     OTHER_METER = "other-meter"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "ActionKind | None":
+        """By the word that earlier records have for it."""
+        return cls.ENVIRONMENT if value == "surroundings" else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,7 @@ to the limits, and they are replayed so."""
 class Acted:
     """`text` is the reason of a redo, a skip, a break-off or of calling the unit inoperable, the note,
     what was typed in, the row to be redone (the last one if ""), what a source said, the temperature
-    and humidity (`Surroundings.text`), the name of the other bench, or which other meter is meant and why.
+    and humidity (`Environment.text`), the name of the other bench, or which other meter is meant and why.
     `place` is the place in the plan for a redo (None: the step at hand, or the one before it while nothing
     has been captured yet)."""
 

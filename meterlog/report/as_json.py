@@ -20,7 +20,7 @@ _NUMBERS = frozenset(
         "overrides",
         "temperature",
         "humidity",
-        "surroundings",
+        "environment",
     }
 )
 """Fields whose texts hold numbers, to be set as such."""

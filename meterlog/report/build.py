@@ -9,6 +9,7 @@ from meterlog.report.budgets import budgets_of, without_budget
 from meterlog.report.condition import condition_of, uncharged_remark
 from meterlog.report.curves import charts_of
 from meterlog.report.deviations import cautions_of, deviations_of, is_override, overrides_of
+from meterlog.report.environment import environment_of, summary_of
 from meterlog.report.issue import issued_before
 from meterlog.report.meters import meters_of
 from meterlog.report.model import Captured, Header, Issue, Note, Report, Signature, StepRun, Trip
@@ -17,7 +18,6 @@ from meterlog.report.session import Session
 from meterlog.report.shown import shown
 from meterlog.report.standing import STANDING_OF, Standing
 from meterlog.report.statements import statements_of
-from meterlog.report.surroundings import summary_of, surroundings_of
 from meterlog.report.words import line_of_value
 
 _NOTED = frozenset(
@@ -38,7 +38,7 @@ _NOTED = frozenset(
 def build_report(session: Session, issue: Issue | None = None) -> Report:
     """Everything a report says. Reads the raw readings once for each chart."""
     header, meters, rows = _header(session, issue or Issue()), tuple(meters_of(session)), rows_of(session)
-    surroundings = tuple(surroundings_of(session))
+    environment = tuple(environment_of(session))
     captured = tuple(_captured(session, value) for value in session.course.values)
     steps = tuple(_step_run(session, planned) for planned in plan_of(session.procedure))
     return Report(
@@ -48,7 +48,7 @@ def build_report(session: Session, issue: Issue | None = None) -> Report:
         remark=uncharged_remark(session),
         overrides=overrides_of(session),
         meters=meters,
-        surroundings=surroundings,
+        environment=environment,
         levels=_levels(session),
         as_found=as_found(session),
         as_left=as_left(session),
@@ -64,7 +64,7 @@ def build_report(session: Session, issue: Issue | None = None) -> Report:
         budgets=tuple(budgets_of(session, rows)),
         without_budget=without_budget(session, rows),
         signature=_signature(session),
-        statements=statements_of(session, header, meters, surroundings),
+        statements=statements_of(session, header, meters, environment),
     )
 
 
@@ -89,7 +89,7 @@ def _header(session: Session, issue: Issue) -> Header:
         customer_says=commission.customer_says,
         received=commission.received,
         work_place=commission.work_place,
-        surroundings=summary_of(session),
+        environment=summary_of(session),
         replacing=f"report {issue.replaces}, because: {issue.because}" if issue.replaces else "",
         issued=issue.at,
         issued_before=issued_before(session),

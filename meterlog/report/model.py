@@ -33,7 +33,7 @@ class Header:
     customer, customer_says, received, work_place   as `Commission`
     issued_before   the reports of this session that were handed over so far, under their numbers
     replacing       the report that this one stands in for, and why; "" for none
-    surroundings    the temperatures and humidities of the session in one phrase, "" where none was told
+    environment    the temperatures and humidities of the session in one phrase, "" where none was told
     results_digest  SHA-256 over the outcomes as stored, "" for a session that is not from a record
     """
 
@@ -55,7 +55,7 @@ class Header:
     customer_says: str
     received: str
     work_place: str
-    surroundings: str
+    environment: str
     replacing: str
     issued: datetime | None
     issued_before: tuple[str, ...]
@@ -188,7 +188,7 @@ class Statements:
 
 
 @dataclass(frozen=True, slots=True)
-class SurroundingsTold:
+class EnvironmentTold:
     """Temperature and relative humidity as told at a moment; "" where not told, both: not known any more."""
 
     at: datetime
@@ -246,7 +246,7 @@ class Report:
     remark: str
     overrides: tuple[str, ...]
     meters: tuple[MeterUsed, ...]
-    surroundings: tuple[SurroundingsTold, ...]
+    environment: tuple[EnvironmentTold, ...]
     levels: tuple[str, ...]
     as_found: Overall
     as_left: Overall

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from meterlog.report.decision_words import rule_text
-from meterlog.report.model import Header, MeterUsed, Statements, SurroundingsTold
+from meterlog.report.model import EnvironmentTold, Header, MeterUsed, Statements
 from meterlog.report.session import Session
 
 _COVERAGE = (
@@ -48,10 +48,10 @@ def statements_of(
     session: Session,
     header: Header,
     meters: Iterable[MeterUsed],
-    surroundings: Sequence[SurroundingsTold] = (),
+    environment: Sequence[EnvironmentTold] = (),
 ) -> Statements:
     bare = [meter.name for meter in meters if not meter.specification]
-    warm = any(told.temperature for told in surroundings)
+    warm = any(told.temperature for told in environment)
     not_covered = _NOT_COVERED if warm else _NOR_TEMPERATURE
     parts = [_COVERAGE, _NO_SPECIFICATION.format(meters=", ".join(bare)) if bare else "", not_covered]
     return Statements(
@@ -60,11 +60,11 @@ def statements_of(
         item_only=_ITEM_ONLY,
         conditions=f"{_AS_TOLD if warm else _UNKNOWN} {_PREPARED}",
         traceability=_TRACEABLE,
-        left_out=tuple(_left_out(header, surroundings)),
+        left_out=tuple(_left_out(header, environment)),
     )
 
 
-def _left_out(header: Header, surroundings: Sequence[SurroundingsTold]) -> Iterator[str]:
+def _left_out(header: Header, environment: Sequence[EnvironmentTold]) -> Iterator[str]:
     """What a report for a customer carries (7.8.2.1) and this record does not tell."""
     if not header.laboratory.name:
         yield "name and address of the laboratory"
@@ -74,7 +74,7 @@ def _left_out(header: Header, surroundings: Sequence[SurroundingsTold]) -> Itera
         yield "who did the work"
     if not header.received:
         yield "the day the unit was received"
-    if not any(told.temperature for told in surroundings):
+    if not any(told.temperature for told in environment):
         yield "the temperature"
-    if not any(told.humidity for told in surroundings):
+    if not any(told.humidity for told in environment):
         yield "the humidity"

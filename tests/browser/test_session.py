@@ -55,11 +55,11 @@ def test_begin_sends_the_temperature_the_customer_and_the_place(page: Page, daem
 
 def test_the_temperature_is_told_anew_while_it_runs(page: Page, daemon: FakeDaemon) -> None:
     daemon.show(live(view(LEVEL)))
-    page.click("#surroundings")
+    page.click("#environment")
     page.fill("#ask-text", "24 degC, 40 % RH")
     page.keyboard.press("Enter")
     until(page, lambda: bool(daemon.actions))
-    assert [(one["kind"], one["text"]) for one in daemon.actions] == [("surroundings", "24 degC, 40 % RH")]
+    assert [(one["kind"], one["text"]) for one in daemon.actions] == [("environment", "24 degC, 40 % RH")]
 
 
 def test_a_batch_offers_its_next_unit(page: Page, daemon: FakeDaemon) -> None:

@@ -36,7 +36,7 @@ KEYS_WITH_REASON = [
     ("r", "redo"),
     ("s", "skip"),
     ("n", "note"),
-    ("t", "surroundings"),
+    ("t", "environment"),
     ("a", "set-aside"),
     ("b", "break-off"),
     ("i", "inoperable"),

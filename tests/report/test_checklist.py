@@ -52,7 +52,7 @@ def made() -> Made:
     story = whole_story()
     story.bench, story.commission = LABORATORY + BENCH, COMMISSION
     story.specifications = {"bench meter": Path("config/meters/bench-6.5-digits.toml").read_text()}
-    story.act(ActionKind.SURROUNDINGS, "23 degC, 45 % RH")
+    story.act(ActionKind.ENVIRONMENT, "23 degC, 45 % RH")
     story.skip("noise", Pass.AS_LEFT, "no tape")
     report = build_report(story.session(), ISSUE)
     paper = tuple(page.replace("\u00a0", " ") for page in pages_of(report_pdf(report)))

@@ -14,7 +14,7 @@ _ASKING = {
     "r": "redo",
     "s": "skip",
     "n": "note",
-    "t": "surroundings",
+    "t": "environment",
     "a": "set-aside",
     "b": "break-off",
     "i": "inoperable",

@@ -43,7 +43,7 @@ export class Actions {
     element("redo-row").onclick = () => this.act("redo-row");
     for (const kind of Object.keys(REASONED)) element(kind).onclick = () => this.#withReason(kind);
     element("note").onclick = () => this.#note();
-    element("surroundings").onclick = () => this.#surroundings();
+    element("environment").onclick = () => this.#environment();
     element("pause").onclick = () => this.act(this.paused ? "resume" : "pause");
     element("set-aside").onclick = () => this.act("set-aside");
   }
@@ -82,10 +82,10 @@ export class Actions {
     if (text !== null) this.act("note", text);
   }
 
-  async #surroundings() {
+  async #environment() {
     const label = "Of the bench from now on, such as 24 degC, 40 % RH";
     const text = await ask({ title: "Temperature and humidity", label, confirm: "Keep", required: true });
-    if (text !== null) this.act("surroundings", text);
+    if (text !== null) this.act("environment", text);
   }
 
   #answer(accepted, message) {

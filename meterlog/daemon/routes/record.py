@@ -64,7 +64,7 @@ def sessions(here: Here) -> list[dict[str, Any]]:
 def summary(session_id: SessionId, here: Here) -> dict[str, Any]:
     """Everything but the readings. `condition`: of the unit, as the report's head says it, and why; `trips`:
     guards that tripped; `commission`: for whom; `issued`: the reports handed over, each with the `forms` that
-    are kept of it. Temperature and humidity are `actions` of the kind surroundings."""
+    are kept of it. Temperature and humidity are `actions` of the kind environment."""
     record = load_session(here.database, session_id)
     scales = Scales(read_bench_text(record.bench_text).shows, build_engine(record).procedure)
     return _line(record.header, partings(here.database).get(session_id)) | {

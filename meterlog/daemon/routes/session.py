@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter
 from pydantic import BaseModel, ConfigDict, Field
 
-from meterlog.accuracy import Surroundings
+from meterlog.accuracy import Environment
 from meterlog.daemon.context import Here
 from meterlog.daemon.errors import DaemonError, Refusal, no_session
 from meterlog.daemon.fit import NotAdequate, notes_of_override, require_fit
@@ -27,7 +27,7 @@ class Start(BaseModel):
     """`procedure` is the name of one on offer, or the path of a file. `unit_model` must not be blank.
 
     override: why it is begun although a meter is known not to be good enough for a step; kept as a note.
-    temperature_c, humidity_percent: of the place; they can be told anew by the action `surroundings`.
+    temperature_c, humidity_percent: of the place; they can be told anew by the action `environment`.
     customer: name and address, as they gave them; customer_says: what they said of the unit; received: the
     day it came; work_place: where the work is done, if elsewhere than at the laboratory's address.
     """
@@ -64,7 +64,7 @@ class Start(BaseModel):
             self.operator,
             self.batch,
             self.commission,
-            Surroundings(self.temperature_c, self.humidity_percent),
+            Environment(self.temperature_c, self.humidity_percent),
         )
 
 
@@ -83,7 +83,7 @@ class Action(BaseModel):
     note        is refused without text; go-on, pause and resume keep none, and are refused with one
     break-off   ends the session here; the unit is not judged, unless it has failed
     inoperable  ends it too: the unit cannot be aligned, and fails. Both are refused without a reason
-    surroundings  such as "24 degC, 40 % RH": so it is from now on
+    environment  such as "24 degC, 40 % RH": so it is from now on
     go-on       while a guard has tripped: the level is back inside. Refused as long as it is not
     other-meter another meter than before answers, and is meant. Refused without a reason
     """
@@ -92,7 +92,7 @@ class Action(BaseModel):
 
     kind: Literal[
         "go-on", "redo", "redo-row", "skip", "skip-row", "note", "pause", "resume",
-        "enter", "break-off", "inoperable", "set-aside", "surroundings", "other-meter",
+        "enter", "break-off", "inoperable", "set-aside", "environment", "other-meter",
     ]  # fmt: skip
     text: Words = ""
     place: Annotated[int, Field(ge=0, le=10_000)] | None = None

@@ -3,17 +3,17 @@
 from collections.abc import Iterator
 from functools import reduce
 
-from meterlog.accuracy import Surroundings, parse_surroundings
+from meterlog.accuracy import Environment, parse_environment
 from meterlog.procedure import ActionKind
-from meterlog.report.model import SurroundingsTold
+from meterlog.report.model import EnvironmentTold
 from meterlog.report.session import Session
 
 
-def surroundings_of(session: Session) -> Iterator[SurroundingsTold]:
+def environment_of(session: Session) -> Iterator[EnvironmentTold]:
     """Each time they were told, in order."""
     for at_ns, told in _told(session):
         temperature_c, humidity = told.temperature_c, told.humidity_percent
-        yield SurroundingsTold(
+        yield EnvironmentTold(
             at=session.time(at_ns),
             temperature="" if temperature_c is None else f"{temperature_c:g} degC",
             humidity="" if humidity is None else f"{humidity:g} %",
@@ -36,13 +36,13 @@ def _span(numbers: set[float], unit: str) -> str:
     return f"{low:g} {unit}" if low == high else f"{low:g} to {high:g} {unit}"
 
 
-def surroundings_at(session: Session, at_ns: int) -> Surroundings:
+def environment_at(session: Session, at_ns: int) -> Environment:
     """What had been told by then."""
     so_far = (told for then_ns, told in _told(session) if then_ns <= at_ns)
-    return reduce(Surroundings.then, so_far, Surroundings())
+    return reduce(Environment.then, so_far, Environment())
 
 
-def _told(session: Session) -> Iterator[tuple[int, Surroundings]]:
+def _told(session: Session) -> Iterator[tuple[int, Environment]]:
     for action in session.course.actions:
-        if action.kind is ActionKind.SURROUNDINGS:
-            yield action.at_ns, parse_surroundings(action.text)
+        if action.kind is ActionKind.ENVIRONMENT:
+            yield action.at_ns, parse_environment(action.text)

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from meterlog.accuracy import Surroundings, parse_surroundings
-from meterlog.accuracy.surroundings import NOT_KNOWN
+from meterlog.accuracy import Environment, parse_environment
+from meterlog.accuracy.environment import NOT_KNOWN
 
 TEMPERATURES = st.none() | st.integers(-200, 600).map(lambda tenths: tenths / 10)
 HUMIDITIES = st.none() | st.integers(0, 1000).map(lambda tenths: tenths / 10)
@@ -13,8 +13,8 @@ HUMIDITIES = st.none() | st.integers(0, 1000).map(lambda tenths: tenths / 10)
 
 @given(TEMPERATURES, HUMIDITIES)
 def test_what_is_kept_is_read_back(temperature_c: float | None, humidity: float | None) -> None:
-    told = Surroundings(temperature_c, humidity, "channel room (back)" if temperature_c else "")
-    assert parse_surroundings(told.text) == (told or Surroundings())
+    told = Environment(temperature_c, humidity, "channel room (back)" if temperature_c else "")
+    assert parse_environment(told.text) == (told or Environment())
 
 
 @pytest.mark.parametrize(
@@ -28,7 +28,7 @@ def test_what_is_kept_is_read_back(temperature_c: float | None, humidity: float 
     ],
 )
 def test_ways_to_write_it(text: str, told: tuple[float | None, float | None]) -> None:
-    found = parse_surroundings(text)
+    found = parse_environment(text)
     assert (found.temperature_c, found.humidity_percent) == told
 
 
@@ -46,11 +46,11 @@ def test_ways_to_write_it(text: str, told: tuple[float | None, float | None]) ->
 )
 def test_what_is_no_place_is_refused(text: str, says: str) -> None:
     with pytest.raises(ValueError, match=says):
-        parse_surroundings(text)
+        parse_environment(text)
 
 
 def test_what_is_not_told_anew_stays() -> None:
-    first = Surroundings(23.0, 45.0)
-    assert first.then(Surroundings(24.0)) == Surroundings(24.0, 45.0)
-    assert first.then(Surroundings(None, 50.0)) == Surroundings(23.0, 50.0)
-    assert not first.then(Surroundings()), "said to be not known any more"
+    first = Environment(23.0, 45.0)
+    assert first.then(Environment(24.0)) == Environment(24.0, 45.0)
+    assert first.then(Environment(None, 50.0)) == Environment(23.0, 50.0)
+    assert not first.then(Environment()), "said to be not known any more"

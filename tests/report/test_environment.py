@@ -3,13 +3,14 @@
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, update
 
-from meterlog.accuracy import Surroundings
+from meterlog.accuracy import Environment
 from meterlog.export.tables import settled_table
 from meterlog.procedure import Acted, ActionKind, IllegalAction
 from meterlog.procedure import Engine as Procedure
-from meterlog.records import replay
+from meterlog.records import replay, schema
+from meterlog.records.engine import for_writing
 from meterlog.records.session import BenchUsed
 from meterlog.report import open_session
 from meterlog.report.build import build_report
@@ -34,7 +35,7 @@ def recorded(engine: Engine, *told: str) -> int:
     """A rail of 15 V measured once, after the temperature was told."""
     with Recorded(engine, bench=BENCH_RAIL) as session:
         for text in told:
-            session.act(ActionKind.SURROUNDINGS, text)
+            session.act(ActionKind.ENVIRONMENT, text)
         session.settle_at(15.0)
         session.go_on()
     return session.id
@@ -59,21 +60,31 @@ def test_replay_gives_the_same(engine: Engine, told: tuple[str, ...]) -> None:
     assert replay(engine, recorded(engine, *told)).differences == ()
 
 
+def test_a_record_with_the_earlier_word_is_read_and_replayed(engine: Engine) -> None:
+    number = recorded(engine, "38 degC, 45 % RH")
+    with for_writing(engine).begin() as connection:
+        old = update(schema.actions).where(schema.actions.c.kind == "environment").values(kind="surroundings")
+        assert connection.execute(old).rowcount == 1
+    assert replay(engine, number).differences == ()
+    report = build_report(open_session(engine, number))
+    assert report.header.environment == "38 degC, 45 % RH"
+
+
 def test_what_cannot_be_read_is_refused_and_changes_nothing() -> None:
     story = Story()
     course = Procedure(story.procedure)
     course.apply(Acted(0, ActionKind.START))
-    course.apply(Acted(1, ActionKind.SURROUNDINGS, "23 degC"))
+    course.apply(Acted(1, ActionKind.ENVIRONMENT, "23 degC"))
     with pytest.raises(IllegalAction, match="write them such as 23 degC, 45 % RH"):
-        course.apply(Acted(2, ActionKind.SURROUNDINGS, "tropical"))
-    assert course.surroundings == Surroundings(23.0)
+        course.apply(Acted(2, ActionKind.ENVIRONMENT, "tropical"))
+    assert course.environment == Environment(23.0)
 
 
 def test_the_report_and_the_sheet_tell_them(engine: Engine) -> None:
     number = recorded(engine, "23 degC, 45 % RH", "24.5 degC (channel room)")
     report = build_report(open_session(engine, number))
-    assert report.header.surroundings == "23 to 24.5 degC, 45 % RH"
-    assert [(one.temperature, one.humidity, one.source) for one in report.surroundings] == [
+    assert report.header.environment == "23 to 24.5 degC, 45 % RH"
+    assert [(one.temperature, one.humidity, one.source) for one in report.environment] == [
         ("23 degC", "45 %", "as typed in"),
         ("24.5 degC", "", "channel room"),
     ]
@@ -86,16 +97,16 @@ def test_the_report_and_the_sheet_tell_them(engine: Engine) -> None:
 
 def test_a_report_of_a_session_that_tells_none_says_so() -> None:
     report = build_report(Story().session())
-    assert report.surroundings == ()
+    assert report.environment == ()
     assert {"the temperature", "the humidity"} <= set(report.statements.left_out)
     assert "Temperature and humidity of the place are not recorded" in report.statements.conditions
 
 
 def test_the_export_has_those_that_a_value_was_taken_at(engine: Engine) -> None:
     with Recorded(engine, bench=BENCH_RAIL) as session:
-        session.act(ActionKind.SURROUNDINGS, "23 degC")
+        session.act(ActionKind.ENVIRONMENT, "23 degC")
         session.settle_at(15.0)
-        session.act(ActionKind.SURROUNDINGS, "24 degC, 50 %")
+        session.act(ActionKind.ENVIRONMENT, "24 degC, 50 %")
     table = settled_table(open_session(engine, session.id))
     (row,) = table.rows
     found = dict(zip(table.columns, row, strict=True))

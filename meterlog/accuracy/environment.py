@@ -14,7 +14,7 @@ _SAID = re.compile(r"([^(]*)(?:\((.*)\))?", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
-class Surroundings:
+class Environment:
     """In degrees Celsius and per cent relative humidity; None where nobody has said.
 
     source  what told it, such as the name of a channel; "" for a person
@@ -59,17 +59,17 @@ class Surroundings:
         )
 
 
-def parse_surroundings(text: str) -> Surroundings:
+def parse_environment(text: str) -> Environment:
     """ValueError: not such as "23 degC, 45 % RH" or "not known", or no place where people work."""
     if text.strip() == NOT_KNOWN:
-        return Surroundings()
+        return Environment()
     said = _SAID.fullmatch(text.strip())
     found = [_PART.fullmatch(part.strip()) for part in (said[1] if said else text).split(",")]
     humid = [float(one[1]) for one in found if one and one[2].startswith("%")]
     warm = [float(one[1]) for one in found if one and not one[2].startswith("%")]
     if None in found or len(humid) > 1 or len(warm) > 1:
         raise ValueError(f"{text.strip()!r} is no temperature and humidity; write them such as {EXAMPLE}")
-    return Surroundings(_only(warm), _only(humid), (said[2] or "") if said else "")
+    return Environment(_only(warm), _only(humid), (said[2] or "") if said else "")
 
 
 def _only(numbers: Iterable[float]) -> float | None:
