@@ -14,8 +14,8 @@ _COVERAGE = (
     "spread of the readings, their drift, the size of one count of the display, the bounds that the "
     "procedure states for what is read by eye or computed with, and what the specification of the meter "
     "grants it in gain, offset and load on the point. What values have in common falls out of their "
-    "comparison: the gain of one meter on one range is no part of the uncertainty of a ratio, or of a "
-    "value whose window lies about another one."
+    "comparison: the gain of one meter on one range at one frequency is no part of the uncertainty of a "
+    "ratio, or of a value whose window lies about another one."
 )
 _NO_SPECIFICATION = (
     "No specification is on record for {meters}: of what these showed the uncertainty is that of the "

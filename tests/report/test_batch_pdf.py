@@ -1,9 +1,11 @@
 """A batch on paper, read back. All values are made up."""
 
+import io
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from meterlog.report import Paper, ReportError
 from meterlog.report.batch import BatchReport, StepLine, UnitLine
@@ -26,6 +28,18 @@ def batch_of(count: int) -> BatchReport:
     )  # fmt: skip
     batch = Batch(name="June", procedure="supply", unit_model="Any supply", serials=serials)
     return BatchReport(batch=batch, units=tuple(units), steps=(step,), pairs=(("S00", "S01", "0.01 V"),))
+
+
+def test_the_last_units_stand_under_the_others() -> None:
+    """Forty in rows of six: the last four begin where the others do."""
+    at: dict[str, float] = {}
+
+    def note(text: str, place: list[float], *_: object) -> None:
+        at.setdefault(text.strip(), place[4])
+
+    for page in PdfReader(io.BytesIO(batch_pdf(batch_of(40), Paper.A4, AT))).pages:
+        page.extract_text(visitor_text=note)
+    assert (at["−15.36"], at["−15.39"]) == pytest.approx((at["−15.30"], at["−15.33"]))
 
 
 def test_units_spread_values_and_pairs_are_on_it() -> None:

@@ -8,6 +8,7 @@ import io
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -184,6 +185,18 @@ def test_a_budget_is_a_table() -> None:
     text = " ".join(pages_of(report_pdf(report_of(READINGS, GAIN))))
     for part in ("meter, share of the reading", "rectangular", "Degrees of freedom", "Contribution"):
         assert part in text
+
+
+@pytest.mark.parametrize("paper", list(Paper))
+def test_a_budget_stands_on_one_page(paper: Paper) -> None:
+    """Where it is cut its heading stands once more; forty of four lines do not all end with a page."""
+    one = report_of(READINGS, GAIN)
+    many = replace(one, budgets=tuple(replace(one.budgets[0], number=n) for n in range(1, 41)))
+    pages = pages_of(report_pdf(many, paper))
+    headings = [re.findall(r"No\. (\d+): Reproduce level", page) for page in pages]
+    assert [int(n) for page in headings for n in page] == list(range(1, 41))
+    for page, numbers in zip(pages, headings, strict=True):
+        assert page.count("Together; expanded") == len(numbers)
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="no pdftotext to see where words end")
