@@ -6,7 +6,7 @@ BIN    := $(VENV)/bin
 
 .PHONY: demo test bench trials fuzz soak clean
 
-# The demonstration: an alignment on a simulated bench, by itself, in under three minutes.
+# The demonstration: an alignment on a simulated bench, by itself, in about three minutes.
 # `make demo LIVE=1` opens the page instead, for doing it by hand.
 demo: $(VENV)/.installed
 	$(BIN)/meterlog-demo $(if $(LIVE),--live)

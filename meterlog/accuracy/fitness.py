@@ -191,7 +191,8 @@ def expected_uncertainty(task: Task, meters: Meters, range_: Range) -> float:
 
 
 def _still(seen: Observation, range_: Range | None) -> Observation:
-    """As it is read on that range where nothing scatters: all that the readings leave open is one count."""
+    """As it is read on that range where nothing scatters and the display has stood still for long: all that
+    the readings leave open is one count."""
     if range_ is None:
         return seen
     factor = seen.corrected.factor if seen.corrected else 1.0

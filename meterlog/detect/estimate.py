@@ -9,6 +9,10 @@ from meterlog.detect.sums import Line
 MOST_DEGREES = 1000.0
 """Cap on degrees of freedom, so that they stay a finite number in every export."""
 
+CREEP = 0.8
+"""On what may hide of a creep, so that U holds 95 % over all signals, of levels alone and of what
+is computed from two alike; found on seeds that it is not judged on (docs/uncertainty.md)."""
+
 
 class Usual(NamedTuple):
     """Variance of single readings about a still level, and how many degrees of freedom stand behind it."""
@@ -37,6 +41,7 @@ class Bound(NamedTuple):
     slope    of the line, per second, less what its own error explains
     wander_variance  as given to `Estimator.bound`
     variance, degrees  of a reading, widened for correlation, with what was known before
+    hidden_variance    of a reading, by what the display's count hides
     longest_s  how far beyond the window's mean the level may lie, per unit of slope
     stayed     judged by having stayed near for the horizon, see `Estimator.steady`
     """
@@ -49,6 +54,7 @@ class Bound(NamedTuple):
     wander_variance: float
     variance: float
     degrees: float
+    hidden_variance: float
     longest_s: float
     stayed: bool = False
 
@@ -75,15 +81,17 @@ class Estimator:
         own = max(1.0, n / widening - 2.0)
         degrees = own + usual.degrees
         variance = widening * (own * line.variance + usual.degrees * usual.variance) / degrees
-        count_variance = _undithered(line.variance, count)
-        slope = _shrunk(line.slope_per_s, (variance + count_variance) / stt)
+        hidden = _undithered(line.variance, count)
+        slope = _shrunk(line.slope_per_s, (variance + hidden) / stt)
         per_reading = 1.0 / n + longest_s * longest_s / stt
         t = students_t(degrees)
-        known = count_variance * (1.0 + per_reading) + wander_variance
+        known = hidden * (1.0 + per_reading) + wander_variance
         scatter = math.sqrt(t * t * variance * per_reading + 4.0 * known)
         drift = abs(slope) * (longest_s - line.span_s / 6.0) / 2.0
         total = 2.0 * drift + scatter
-        return Bound(line, drift, scatter, total, slope, wander_variance, variance, degrees, longest_s)
+        return Bound(
+            line, drift, scatter, total, slope, wander_variance, variance, degrees, hidden, longest_s
+        )
 
     def steady(self, line: Line, count: float, wander_variance: float) -> Bound:
         """For a window as long as the horizon: what moves by itself is over, what is left goes to and fro.
@@ -99,23 +107,27 @@ class Estimator:
         white = line.variance * (1.0 - r)
         t = students_t(n - 2.0)
         scatter = math.sqrt(4.0 * (wander + hidden) + t * t * white / n) + travel / 2.0
-        unseen = wander + hidden + travel * travel / 12.0 + wander_variance
+        unseen = wander + travel * travel / 12.0 + wander_variance
         degrees = max(1.0, n / line.widening - 2.0)
-        return Bound(line, 0.0, scatter, scatter, 0.0, unseen, white, degrees, 0.0, stayed=True)
+        return Bound(line, 0.0, scatter, scatter, 0.0, unseen, white, degrees, 0.0, 0.0, stayed=True)
 
     def estimate(self, bound: Bound, count: float) -> Estimate:
         """The level and its standard uncertainty, never below one count / sqrt(12)."""
         line, variance, longest_s = bound.line, bound.variance, bound.longest_s
         middle_s = (longest_s + line.span_s / 6.0) / 2.0
+        mean_variance = variance / line.n
         # A slope that is only noise gets through `_shrunk` with about a third of its variance at most. What
-        # it hides of a slow tail is met about half the time.
-        slope_variance = middle_s * middle_s / 3.0 + longest_s * longest_s / 2.0
-        random_variance = variance * (1.0 / line.n + slope_variance / line.stt)
-        known_variance = max(0.0, count * count / 12.0 - random_variance)
+        # it hides of a slow tail is met about half the time; a count hides as much as noise does.
+        per_slope = CREEP * (middle_s * middle_s / 3.0 + longest_s * longest_s / 2.0)
+        random_variance = mean_variance + variance * per_slope / line.stt
+        count_variance = max(0.0, count * count / 12.0 - random_variance)
+        hidden_variance = bound.hidden_variance * per_slope / line.stt
         # Between uniform (1/3) and at the edge (1): short tails are met more often than long ones.
         drift_variance = 0.5 * bound.drift * bound.drift
-        u = math.sqrt(random_variance + known_variance + drift_variance + bound.wander_variance)
-        degrees = _degrees(bound.degrees, u, math.sqrt(random_variance))
+        u = math.sqrt(
+            random_variance + count_variance + hidden_variance + drift_variance + bound.wander_variance
+        )
+        degrees = _degrees(bound.degrees, u, math.sqrt(mean_variance))
         return Estimate(line.mean + bound.slope * middle_s, u, degrees)
 
     def _longest_s(self, span_s: float) -> float:

@@ -16,7 +16,7 @@ STARTS_PER_SHORTEST = 8
 AGE_RATIO = 2.0
 """Least ratio of the ages of a window's neighbours beyond the shortest."""
 
-LEAST_READINGS = 3
+LEAST_READINGS = 5
 """Readings that bear a line with something over to tell their scatter."""
 
 ROUNDING = 1e-9

@@ -5,7 +5,7 @@ import math
 from meterlog.simulate.hands import Doing, Hands, Knob
 from meterlog.simulate.policies import Feel, fits, number, toward, watch
 
-_EDGE_STEP_DB, _EDGE_BACK_DB, _EDGE_PAUSE_S = 0.25, 0.6, 0.25
+_EDGE_STEP_DB, _EDGE_BACK_DB, _EDGE_PAUSE_S = 0.2, 0.6, 0.2
 """Small steps to an edge; long ones, and the way back, beyond a usual hysteresis; and a look after each."""
 _DARK_PROBES = 2
 """Probes by which the source goes down from a lamp that has just come on: beyond its hysteresis, no more."""

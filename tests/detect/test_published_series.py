@@ -10,6 +10,7 @@ import math
 import pytest
 
 from meterlog.detect import DriftRate, Settled, Settlement
+from meterlog.detect.sums import Sums
 from tests.detect.signals import column, feed, table
 
 CERTIFIED = table("nist_strd/univariate_certified.toml")
@@ -32,14 +33,27 @@ def certified(name: str, figure: str) -> float:
     return float(CERTIFIED[name][figure])
 
 
-@pytest.mark.parametrize("name", ["numacc1", "numacc3", "numacc4"])
+def test_three_values_have_the_certified_mean_and_deviation() -> None:
+    """NumAcc1, 10000001 to 10000003: too few to settle, so by the sums behind it."""
+    low, *others = series("numacc1")
+    sums = Sums(0.0, low)
+    start = sums.start(0.0, low)
+    for i, x in enumerate(others, start=1):
+        sums.add(float(i), x)
+    line = sums.line_since(start)
+    squares = line.variance * (line.n - 2) + line.slope_per_s**2 * line.stt
+    assert line.mean == certified("numacc1", "mean")
+    assert math.sqrt(squares / (line.n - 1)) == pytest.approx(certified("numacc1", "sd"), rel=1e-14)
+
+
+@pytest.mark.parametrize("name", ["numacc3", "numacc4"])
 def test_the_value_of_what_does_not_drift_is_the_certified_mean(name: str) -> None:
     assert verdict_on(name).value == pytest.approx(certified(name, "mean"), rel=1e-15)
 
 
 @pytest.mark.parametrize(
     ("name", "rel"),
-    [("numacc1", 1e-14), ("numacc3", 1e-9), ("numacc4", 1e-8), ("mavro", 1e-10), ("michelso", 1e-10)],
+    [("numacc3", 1e-9), ("numacc4", 1e-8), ("mavro", 1e-10), ("michelso", 1e-10)],
 )
 def test_spread_and_rate_make_up_the_certified_standard_deviation(name: str, rel: float) -> None:
     """That is about the mean, the verdict's spread about a line; a plain two-pass sum in double precision

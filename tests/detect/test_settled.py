@@ -31,10 +31,28 @@ def test_captures_within_two_seconds_after_the_hand_stops(period_s: float, dwell
 
 
 def test_a_quiet_display_settles_with_the_uncertainty_of_its_count() -> None:
-    verdicts = feed(Settled(lambda _: 0.01, 1.2), [(0.4 * i, 0.775) for i in range(6)], count=0.001)
-    _, verdict = settled(verdicts)[0]
-    assert verdict.value == pytest.approx(0.775)
-    assert verdict.standard_uncertainty == pytest.approx(0.001 / math.sqrt(12))  # JCGM 100:2008 F.2.2.1
+    """JCGM 100:2008 F.2.2.1, once it is too late for creeping under the count; what that adds at first."""
+    verdicts = feed(Settled(lambda _: 0.01, 1.2), [(0.4 * i, 0.775) for i in range(40)], count=0.001)
+    first, last = settled(verdicts)[0][1], settled(verdicts)[-1][1]
+    assert first.value == last.value == pytest.approx(0.775)
+    of_count = 0.001 / math.sqrt(12)
+    assert of_count < first.standard_uncertainty < 2.5 * of_count
+    assert last.standard_uncertainty == pytest.approx(of_count, rel=0.1)
+
+
+def test_five_readings_are_the_least_however_long_they_take() -> None:
+    """Of values of three readings that happen to agree 80 % lay within U (docs/uncertainty.md)."""
+    verdicts = feed(Settled(lambda _: 0.01, 1.0), [(1.0 * i, 0.775) for i in range(8)], count=0.001)
+    at_s, verdict = settled(verdicts)[0]
+    assert (at_s, verdict.readings) == (4.0, 5)
+
+
+def test_what_is_supposed_of_creeping_is_no_statistic_with_few_degrees_of_freedom() -> None:
+    """Five readings have three; they count for the part of u that is their mean's (JCGM 100:2008 G.4.1)."""
+    readings = [(1.0 * i, 1.0 + 0.002 * (i % 2)) for i in range(5)]
+    _, verdict = settled(feed(Settled(lambda _: 0.1, 4.0), readings))[0]
+    of_mean = verdict.spread / math.sqrt(5)
+    assert verdict.degrees_of_freedom == pytest.approx(3.0 * (verdict.standard_uncertainty / of_mean) ** 4)
 
 
 def test_never_settles_before_the_dwell_has_passed() -> None:

@@ -110,13 +110,14 @@ def test_noise_costs_a_round_or_two(r: float, errors: tuple[float, float], seed:
 
 @settings(max_examples=200, deadline=None)
 @given(
-    effects=st.lists(st.floats(-0.6, 0.6), min_size=6, max_size=6),
+    effects=st.lists(st.floats(-0.3, 0.3), min_size=6, max_size=6),
     errors=st.lists(st.floats(-50, 50), min_size=3, max_size=3),
 )
 def test_three_conditions_are_set_in_few_rounds(effects: list[float], errors: list[float]) -> None:
+    """From 0.45 on three may together nearly cancel, and one in ten thousand takes dozens of rounds."""
     a, b, c, d, e, f = effects
     unit = Unit([[1.0, a, b], [c, 1.0, d], [e, f, 1.0]], errors)
-    assert rounds_until_clean(unit, aim_off=True) <= 8
+    assert rounds_until_clean(unit, aim_off=True) <= 6
 
 
 def test_trimmers_that_do_the_same_are_called_dependent() -> None:

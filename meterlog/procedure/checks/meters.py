@@ -5,7 +5,7 @@ never about an unlucky choice of range.
 
     window   from the low to the high limit; it must be two counts of that range at least
     settle   half-width; below one count it rests on averaging alone
-    dwell    three readings are the fewest that say something of scatter
+    dwell    five readings are the least that settle; who writes one shorter than three expects something else
 
 Beyond the meter's band a level is wrong by an unknown factor. That spoils levels; where only levels at one
 frequency are compared (an extremum, a fall, dB about another step) it does not, so there it is a warning. Of

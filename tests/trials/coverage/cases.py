@@ -154,9 +154,7 @@ QUIET, COARSE = 2e-4, 1e-2
 LAB, TWO_PERCENT, WEAK = Meter(0.005, 50), Meter(0.02, 30), Meter(0.01, 4)
 NORMAL = Meter(0.01, 40, statement=Statement.NORMAL_95)
 FINE = Meter(0.005, 20, count=1e-5)
-FLICKER = "a last digit that flickers counts as scatter (supposed, not looked into)"
-PARTLY = "scatter is a good part of it: see scatter alone"
-STILL = "the level truly stands still; the uncertainty also answers for creeping that the scatter may hide"
+STILL = "stands still, and is answered for as if it might creep"
 CASES = (
     Case("gain outweighs", at(), Meter(0.02, 2), near(1.0, flat=QUIET), in_volts),
     Case("gain and offset alike", at(), LAB, near(1.0, flat=QUIET), in_volts),
@@ -168,7 +166,7 @@ CASES = (
         Meter(0.005, 1, COARSE),
         near(0.5, flat=1e-3),
         in_db,
-        because=FLICKER,
+        because=STILL,
     ),
     Case("1 dB below another", at() + ABOUT, TWO_PERCENT, pair(1.0, -1.0, flat=QUIET), about_another),
     Case(
@@ -177,20 +175,20 @@ CASES = (
         WEAK,
         pair(1.0, -6.0, flat=QUIET),
         difference,
-        because=PARTLY,
+        because=STILL,
     ),
-    Case("gain of -1 dB", two("gain"), TWO_PERCENT, pair(1.0, -1.0, flat=QUIET), as_gain, because=PARTLY),
+    Case("gain of -1 dB", two("gain"), TWO_PERCENT, pair(1.0, -1.0, flat=QUIET), as_gain, because=STILL),
     Case(
         "gain into the floor",
         two("gain", "10 %", "10 %"),
         WEAK,
         pair(1.0, -60.0, floor=0.5),
         as_gain,
-        because=PARTLY,
+        because=STILL,
     ),
-    Case("signal over noise", two("gain", "10 %"), WEAK, over_floor, as_gain, because=PARTLY),
+    Case("signal over noise", two("gain", "10 %"), WEAK, over_floor, as_gain, because=STILL),
     Case("level, a tenth noise, dBu", at(settle="3 %"), FINE, near(1e-3, floor=0.1), in_db),
-    Case("level, a third noise, dBu", at(settle="5 %"), FINE, near(5e-4, floor=0.3), in_db, because=PARTLY),
+    Case("level, a third noise, dBu", at(settle="5 %"), FINE, near(5e-4, floor=0.3), in_db, because=STILL),
     Case("noise alone, dBu", at(settle="10 %"), FINE, near(3e-4, floor=1.0, freedom=400.0), in_db),
     Case(
         "scatter alone, nobody described the meter",

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from meterlog.accuracy.coverage import CLAIMED
 from tests.trials.coverage.cases import CASES, Case
-from tests.trials.coverage.signals import MIXES
+from tests.trials.coverage.signals import MIXES, Mix
 from tests.trials.feel.table import line
 from tests.trials.settling.proportion import clopper_pearson
 
@@ -46,7 +46,7 @@ def count(answers: Iterable[bool | None]) -> Count:
     return Count(len(told), sum(told), len(all_) - len(told))
 
 
-def row(case: Case, found: Count) -> str:
+def row(case: Case | Mix, found: Count) -> str:
     low, high = clopper_pearson(found.held, found.sessions)
     return line(
         case.name,
