@@ -14,16 +14,15 @@ import pytest
 from tests.detect.signals import REFERENCE, column, table
 from tests.trials.settling.methods.variance_ratio import RatioOfVariances
 
-ROWS = csv.DictReader((REFERENCE / "steady_state/r_trace_josephson.csv").read_text().splitlines())
+ROWS = tuple(csv.DictReader((REFERENCE / "steady_state/r_trace_josephson.csv").read_text().splitlines()))
 SIMULATED = table("steady_state/r_statistic.toml")["simulated"]
 
 
 def test_every_column_of_the_trace() -> None:
     ratio = RatioOfVariances(0.2, 0.1, 0.1)
-    rows = list(ROWS)
-    assert len(rows) == 60
+    assert len(ROWS) == 60
     counts = column("nist_handbook/josephson_soulen.csv", "y")
-    for row, x in zip(rows, counts, strict=False):
+    for row, x in zip(ROWS, counts, strict=False):
         assert x == float(row["x"])
         r = ratio.step(x)
         assert ratio.filtered == pytest.approx(float(row["xf"]), rel=1e-9)
