@@ -14,7 +14,7 @@ from meterlog.checking.errors import CheckError
 from meterlog.checking.history import PointHistory, histories
 from meterlog.checking.moved import compared
 from meterlog.checking.said import moved_words
-from meterlog.checking.touched import doubts, touched
+from meterlog.checking.touched import Doubt, Touched, doubts, touched
 from meterlog.cli.check_profile import profile
 from meterlog.cli.check_run import run
 from meterlog.cli.check_said import print_history, print_touched, today
@@ -97,18 +97,26 @@ def touched_sessions(
     With --since those from that day on. Exit code 1: there are some.
     """
     record = DataFolder(data).open_existing()
-    found = doubts(list_meter_checks(record), meter, _day(since))
+    if since is None:
+        _histories(record, meter)  # of a meter that was never checked nothing is known, good or bad
+    found = [(one, touched(record, one)) for one in doubts(list_meter_checks(record), meter, _day(since))]
     if as_json:
-        print(json.dumps([touched_plain(one, touched(record, one)) for one in found], indent=2))
-        return
+        print(json.dumps([touched_plain(*one) for one in found], indent=2))
+    else:
+        _print_all_touched(meter, found)
+    if any(sessions for _, sessions in found):
+        raise typer.Exit(NO)
+
+
+def _print_all_touched(meter: str, found: list[tuple[Doubt, list[Touched]]]) -> None:
     if not found:
         print(f"{meter}: at no point was its last check outside")
-    for doubt in found:
-        print_touched(record, doubt)
+    for doubt, sessions in found:
+        print_touched(doubt, sessions)
 
 
 def _histories(
-    record: Engine, meter: str, point: str, since: datetime | None, baseline: int
+    record: Engine, meter: str, point: str = "", since: datetime | None = None, baseline: int = 20
 ) -> list[PointHistory]:
     checks = list_meter_checks(record)
     found = histories(checks, meter=meter, point=point, since=_day(since), baseline=baseline)

@@ -17,12 +17,13 @@ from meterlog.checking.result import Told
 from meterlog.checking.run import run_checks
 from meterlog.checking.said import alarm_words, due_words, judged_words
 from meterlog.checking.setting import meter_on, setting_of
-from meterlog.checking.touched import doubts
+from meterlog.checking.touched import doubts, touched
 from meterlog.cli.check_said import print_touched, today
 from meterlog.cli.complain import NO
 from meterlog.cli.instrument_options import held_by_daemon
 from meterlog.cli.options import Data
 from meterlog.cli.reference_prompts import Prompts
+from meterlog.cli.working import environment
 from meterlog.daemon.version import VERSION
 from meterlog.records import DataFolder, MeterCheck, Papers, add_meter_check, list_meter_checks
 
@@ -42,6 +43,7 @@ def run(
 
     Exit code 0: all inside, or not judged; 1: a point was outside or did not settle.
     """
+    room = environment(temperature, None)
     on = load_bench(bench)
     check_drivers(on, bench)
     file = load_points(points, on.references)
@@ -49,7 +51,7 @@ def run(
     settings = [setting_of(point, on, name) for point in file.points]
     papers = Papers(points=file.text, bench=on.text, specification=on.specification_texts.get(name, ""))
     prompts = Prompts(ask=not yes)
-    told = Told(temperature, warm_up, operator, f"meterlog {VERSION}")
+    told = Told(room.temperature_c, warm_up, operator, f"meterlog {VERSION}")
     with _record(data) as record:
         with _source(on, file) as source:
             checks = run_checks(file, settings, prompts, told=told, clock=SystemClock(), source=source)
@@ -105,4 +107,4 @@ def _tell_histories(record: Engine, taken: list[Judged]) -> None:
 
 def _tell_touched(record: Engine, meter: str) -> None:
     for doubt in doubts(list_meter_checks(record), meter):
-        print_touched(record, doubt)
+        print_touched(doubt, touched(record, doubt))

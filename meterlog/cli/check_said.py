@@ -1,16 +1,16 @@
 """What the commands about meters print."""
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 
 from rich.console import Console
 from rich.table import Table
-from sqlalchemy import Engine
 
 from meterlog.checking.history import PointHistory
 from meterlog.checking.judged import who
 from meterlog.checking.rows import HEADS, rows_of
 from meterlog.checking.said import doubt_words, history_words
-from meterlog.checking.touched import Doubt, touched
+from meterlog.checking.touched import Doubt, Touched
 
 
 def print_history(found: PointHistory) -> None:
@@ -25,10 +25,9 @@ def print_history(found: PointHistory) -> None:
         print(f"  {line}")
 
 
-def print_touched(record: Engine, doubt: Doubt) -> None:
+def print_touched(doubt: Doubt, found: Sequence[Touched]) -> None:
     print(doubt_words(doubt))
     table = Table("session", "unit", "procedure", "began", "verdict", "values taken with it", "")
-    found = touched(record, doubt)
     for one in found:
         session = one.session
         table.add_row(

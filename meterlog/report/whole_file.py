@@ -17,9 +17,11 @@ from meterlog.report.errors import ReportError
 def whole_file(path: Path) -> Iterator[Path]:
     """Yield a path to write to; it becomes `path` when the block ends, and vanishes if the block raises.
 
-    ReportError: the folder does not exist or cannot be written to, or the disk is full. Whatever stood at
-    `path` before is then still there, untouched.
+    ReportError: `path` is a folder, the one it lies in does not exist or cannot be written to, or the disk is
+    full. Whatever stood at `path` before is then still there, untouched.
     """
+    if path.is_dir():  # known before the block runs: what it keeps elsewhere would stay
+        raise ReportError(f"{path} cannot be written: it is a folder; name a file in it.")
     # In the same folder, for only within one file system is a rename one step.
     draft = path.with_name(f".{path.name}.{token_hex(4)}")
     try:

@@ -40,10 +40,10 @@ def at_the_terminal(*arguments: str | Path, typed: str) -> tuple[int, str]:
     return process.wait(60), shown.decode()
 
 
-def called(*arguments: str | Path) -> str:
+def called(*arguments: str | Path, code: int = 0) -> str:
     """What a command prints that needs no terminal; in this process, which is quicker."""
     done = CliRunner().invoke(app, ["check", *map(str, arguments)])
-    assert done.exit_code == 0, done.output
+    assert done.exit_code == code, done.output
     return done.stdout
 
 
@@ -90,8 +90,13 @@ def test_from_a_good_check_to_one_outside_and_what_it_touched(tmp_path: Path) ->
     assert told[1]["checks"][0]["temperature_c"] == 23.5
     assert "already outside" in " ".join(told[1]["words"])
     assert "<svg" in (tmp_path / "h.html").read_text()
-    asked = json.loads(called("touched", "--meter", "S-001", "--data", data, "--json"))
+    asked = json.loads(called("touched", "--meter", "S-001", "--data", data, "--json", code=1))
     assert [one["id"] for one in asked[0]["sessions"]] == [number]
+    assert f"│ {number} " in called(
+        "touched", "--meter", "bench meter", "--since", "2026-01-01", "--data", data, code=1
+    )
+    slip = CliRunner().invoke(app, ["check", "touched", "--meter", "bench metre", "--data", str(data)])
+    assert "meters with checks: 'bench meter'" in str(slip.exception)
 
 
 def test_while_the_daemon_holds_the_meter(tmp_path: Path) -> None:
@@ -101,6 +106,14 @@ def test_while_the_daemon_holds_the_meter(tmp_path: Path) -> None:
             "check", "run", points, "--bench", daemon.bench, "--meter", "bench meter", "--data", daemon.data
         )
         assert "the daemon reads bench meter, spare meter: end it (Ctrl-C" in complaint(refused, 2)
+
+
+def test_a_temperature_that_no_bench_has_is_refused_before_anything_is_opened(tmp_path: Path) -> None:
+    points, bench, data = files(tmp_path, "TCPIP::192.0.2.7::9::SOCKET")
+    refused = meterlog("check", "run", points, "--bench", bench, "--data", data, "--temperature", "nan")
+    assert refused.returncode == 2
+    assert "nan degC is no temperature of a bench; write -20 to 60" in refused.stderr
+    assert not data.exists()
 
 
 def test_a_points_file_is_refused_with_line_and_field(tmp_path: Path) -> None:

@@ -104,8 +104,9 @@ def test_a_session_that_runs_is_not_reported_on_under_a_number(engine: Engine, t
 
 def test_a_file_that_cannot_be_written_was_not_issued(engine: Engine, tmp_path: Path) -> None:
     number = done(engine)
-    with pytest.raises(ReportError, match="cannot be written"):
-        write_report(engine, number, tmp_path / "nowhere" / "report.html", Form(issue=True))
+    for path in (tmp_path / "nowhere" / "report.html", tmp_path):
+        with pytest.raises(ReportError, match="cannot be written"):
+            write_report(engine, number, path, Form(issue=True))
     assert list_issued(engine) == []
 
 
