@@ -10,7 +10,7 @@ _PRETTY_UNITS = (
     (re.compile(r"\bdeg(?=[CF]\b)"), "°"),
 )
 _BEFORE_UNIT = re.compile(r"(?<=±) |(?<=\d) (?!to\b|beyond\b)(?=[A-Za-zµΩ%°])")
-_HYPHEN_MINUS = re.compile(r"-(?=[\d.∞]|inf)")
+_HYPHEN_MINUS = re.compile(r"(?<!\w)-(?=[\d.∞]|inf)")  # not within a serial number or a date
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
