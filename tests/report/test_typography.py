@@ -35,10 +35,7 @@ def test_figures_have_their_significant_digits(value: float, digits: int, text: 
         ("23 degC", "23\u00a0°C"),
         ("+3.90 to +4.10", "+3.90 to +4.10"),
         ("up-to-date", "up-to-date"),
-        (
-            "'bench meter' is S-777 since 2026-11-20, report 1-2",
-            "'bench meter' is S-777 since 2026-11-20, report 1-2",
-        ),
+        ("'S-777', of 2026-11-20; report 1-2", "'S-777', of 2026-11-20; report 1-2"),
         ("+0.2 -0.3 dB", "+0.2 −0.3\u00a0dB"),
         ("-∞ (-inf)", "−∞ (−inf)"),
     ],
