@@ -30,7 +30,7 @@ def settled() -> dict[str, Tally]:
 
 
 def test_settled_makes_hardly_a_false_capture(settled: dict[str, Tally]) -> None:
-    """0.1 % is what is wanted: of 5998 that is six, give or take. Of 69,822 with other seeds 69 were false."""
+    """0.1 % is what is wanted: of 5998 that is six, give or take. With other seeds it was 69 of 69,822."""
     low, high = clopper_pearson(settled["product"].false, settled["product"].units)
     assert low < 0.001
     assert high < 0.003
