@@ -127,7 +127,7 @@ class Estimator:
         u = math.sqrt(
             random_variance + count_variance + hidden_variance + drift_variance + bound.wander_variance
         )
-        degrees = _degrees(bound.degrees, u, math.sqrt(mean_variance))
+        degrees = effective_degrees(bound.degrees, u, math.sqrt(mean_variance))
         return Estimate(line.mean + bound.slope * middle_s, u, degrees)
 
     def _longest_s(self, span_s: float) -> float:
@@ -166,7 +166,7 @@ def _shrunk(slope: float, variance: float) -> float:
     return slope * (1.0 - 2.0 * variance / square) if square > 2.0 * variance else 0.0
 
 
-def _degrees(degrees: float, u: float, random: float) -> float:
+def effective_degrees(degrees: float, u: float, random: float) -> float:
     """Welch-Satterthwaite (JCGM 100:2008 G.4.1) with one random part; everything else counts as known."""
     share = random / u if u else 0.0
     return min(MOST_DEGREES, degrees / share**4) if share > 1e-3 else MOST_DEGREES

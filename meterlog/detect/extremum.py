@@ -2,8 +2,10 @@
 
 import math
 from collections import deque
+from collections.abc import Iterable
 from typing import Literal
 
+from meterlog.detect.estimate import effective_degrees
 from meterlog.detect.intake import Gate, Guard, Intake
 from meterlog.detect.parabola import top
 from meterlog.detect.verdict import Course, Peak, Tolerance
@@ -14,6 +16,13 @@ NEAR = 0.25
 
 AROUND = 5
 """Readings about the extremum that its level is taken from."""
+
+BENDS = 15
+"""Latest second differences that tell the noise of a reading."""
+
+DEGREES_PER_BEND = 0.28
+"""Degrees of freedom that each brings to their median: 4.2 for 15, as the spread of such estimates over
+normal noise has it (JCGM 100:2008, G.4.2; drawn 200 000 times). Neighbours share readings."""
 
 
 class Extremum:
@@ -44,7 +53,7 @@ class Extremum:
         self._gate = Gate()
         self._guard = Guard()
         self._recent: deque[tuple[float, float]] = deque(maxlen=AROUND)
-        self._bends: deque[float] = deque(maxlen=15)
+        self._bends: deque[float] = deque(maxlen=BENDS)
         self._best = -math.inf  # highest mean of three readings
         self._around: list[tuple[float, float]] = []  # readings about it, up to AROUND
         self._low_before = self._low_since = math.inf  # lowest supported level before it and since
@@ -105,28 +114,39 @@ class Extremum:
 
     def _note_bend(self) -> None:
         if len(self._recent) >= 3:
-            (_, a), (_, b), (_, c) = list(self._recent)[-3:]
-            self._bends.append(abs(a - 2.0 * b + c))
+            self._bends.append(bend(*(x for _, x in list(self._recent)[-3:])))
 
-    def _noise(self) -> float:
-        """Standard deviation of a reading, from the median second difference (sqrt(6) sigma wide, normal)."""
-        bends = sorted(self._bends)
-        return bends[len(bends) // 2] / (0.6745 * math.sqrt(6.0)) if bends else 0.0
+    def _degrees(self) -> float:
+        return max(1.0, DEGREES_PER_BEND * len(self._bends))
 
     def _verdict(self, count: float) -> Peak:
-        noise = max(self._noise(), count / math.sqrt(12.0))
+        noise = max(noise_of(self._bends), count / math.sqrt(12.0))
         peak = top(self._around, noise)
+        random = noise * math.sqrt(peak.leverage)
         present = self._recent[-1][1]
         lag_error = abs(peak.curvature) * self._lag_s**2
+        u = math.hypot(random, count / math.sqrt(12.0), lag_error)
         bracket = self._bracket(self._sign * self._best)
         fell = bracket > 0.0 and self._best - self._low_since >= bracket
         bracketed = self._bracketed_at is not None
         return Peak(
             course=Course.BRACKETED if bracketed else Course.PASSED if fell else Course.APPROACHING,
             level=self._sign * peak.level,
-            standard_uncertainty=math.sqrt(noise**2 * peak.leverage + count**2 / 12.0 + lag_error**2),
+            standard_uncertainty=u,
+            degrees_of_freedom=effective_degrees(self._degrees(), u, random),
             at_s=peak.at_s - self._lag_s,
             departure=max(0.0, peak.level - present),
             present=self._sign * present,
             at_end=fell and not bracketed,
         )
+
+
+def bend(a: float, b: float, c: float) -> float:
+    """Second difference of three readings in a row, without its sign."""
+    return abs(a - 2.0 * b + c)
+
+
+def noise_of(bends: Iterable[float]) -> float:
+    """Standard deviation of a reading, from the median second difference (sqrt(6) sigma wide, normal)."""
+    ordered = sorted(bends)
+    return ordered[len(ordered) // 2] / (0.6745 * math.sqrt(6.0)) if ordered else 0.0

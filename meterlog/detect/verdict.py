@@ -105,6 +105,7 @@ class Peak:
 
     level                 of the extremum, base unit; None while waiting
     standard_uncertainty  of that level
+    degrees_of_freedom    effective, of its noise
     at_s                  time of the extremum
     departure             how far the present level is from it, base unit, >= 0
     course                BRACKETED once the level has departed on both sides of one extremum
@@ -114,6 +115,7 @@ class Peak:
     course: Course
     level: float | None = None
     standard_uncertainty: float | None = None
+    degrees_of_freedom: float | None = None
     at_s: float | None = None
     departure: float | None = None
     present: float | None = None

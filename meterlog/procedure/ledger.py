@@ -25,7 +25,7 @@ from meterlog.procedure.plan import PlannedStep
 from meterlog.quantity import Unit
 
 NS = 1e-9
-_ONE_READING_DEGREES = 1.0  # of freedom, for a value that one reading supports: an extremum passed in motion
+_LEAST_DEGREES = 1.0  # of freedom, for a value of which they are not known
 
 
 class _Entry(NamedTuple):
@@ -141,7 +141,7 @@ class Ledger:
             channel=capture.channel,
             value=settlement.value,
             standard_uncertainty=settlement.standard_uncertainty,
-            degrees_of_freedom=settlement.degrees_of_freedom or _ONE_READING_DEGREES,
+            degrees_of_freedom=settlement.degrees_of_freedom or _LEAST_DEGREES,
             signal=self._correcting.signal(step, part),
             source_ohm=self._procedure.source_ohm(capture.channel),
             shown=shown,

@@ -2,6 +2,7 @@
 
 import math
 import random
+import statistics
 from itertools import pairwise
 from typing import Literal
 
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from meterlog.detect import Course, Extremum, Peak
+from meterlog.detect.extremum import BENDS, DEGREES_PER_BEND, bend, noise_of
 from meterlog.reading import State
 from tests.detect.signals import Readings, feed
 
@@ -140,6 +142,25 @@ def test_level_and_uncertainty_are_honest_over_many_noisy_sweeps() -> None:
         assert last.standard_uncertainty is not None
         inside += abs(last.level - 1.0) <= 2.0 * last.standard_uncertainty
     assert inside >= 0.88 * total
+
+
+def test_its_degrees_of_freedom_are_what_the_spread_of_its_noise_makes_of_them() -> None:
+    """JCGM 100:2008, G.4.2: half the inverse square of the relative deviation of u, of 20 000 records."""
+    draw, noises = random.Random(11), []
+    for _ in range(20_000):
+        levels = [draw.gauss() for _ in range(BENDS + 2)]
+        noises.append(noise_of(map(bend, levels, levels[1:], levels[2:])))
+    assert statistics.mean(noises) == pytest.approx(1.0, abs=0.06)
+    spread = statistics.stdev(noises) / statistics.mean(noises)
+    assert pytest.approx(0.5 / spread**2, rel=0.05) == DEGREES_PER_BEND * BENDS
+
+
+def test_the_count_s_share_counts_as_known() -> None:
+    """JCGM 100:2008, G.4.1: the degrees are those of the noise over the fourth power of its share."""
+    readings = swept(-2.0, 2.0, sigma=0.004)
+    noisy, coarse = (find(readings, count=count)[-1] for count in (0.0, 0.01))
+    assert noisy.degrees_of_freedom == pytest.approx(DEGREES_PER_BEND * BENDS)
+    assert coarse.degrees_of_freedom > 2.0 * noisy.degrees_of_freedom
 
 
 def test_the_uncertainty_is_never_below_one_count_over_root_twelve() -> None:

@@ -47,6 +47,7 @@ class AtStop(Search):
             course=Course.BRACKETED,
             level=settlement.value,
             standard_uncertainty=settlement.standard_uncertainty,
+            degrees_of_freedom=settlement.degrees_of_freedom,
             at_s=settlement.since_s,
             departure=0.0,
             present=settlement.value,

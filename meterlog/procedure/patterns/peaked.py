@@ -97,6 +97,7 @@ class Search:
             motion=Motion.SETTLED,
             value=peak.level,
             standard_uncertainty=peak.standard_uncertainty,
+            degrees_of_freedom=peak.degrees_of_freedom,
             since_s=peak.at_s,
             readings=1,
             resolution=resolution,
