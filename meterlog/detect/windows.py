@@ -17,7 +17,8 @@ AGE_RATIO = 2.0
 """Least ratio of the ages of a window's neighbours beyond the shortest."""
 
 LEAST_READINGS = 5
-"""Readings that bear a line with something over to tell their scatter."""
+"""Of three that happen to agree the scatter is not known: they settle too often, and hold the truth in 80 %
+(docs/uncertainty.md)."""
 
 ROUNDING = 1e-9
 """Relative slack for ages: readings exactly a dwell apart are a dwell apart, whatever the last bit says."""
