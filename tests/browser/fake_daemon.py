@@ -110,7 +110,7 @@ class FakeDaemon:
 
     @contextlib.contextmanager
     def answering_late(self) -> Iterator[None]:
-        """Actions sent meanwhile are answered when this ends."""
+        """Actions, and what asks for a session, are answered when this ends."""
         self.may_answer.clear()
         yield
         self.may_answer.set()
@@ -211,6 +211,7 @@ def add_reads(app: FastAPI, daemon: FakeDaemon) -> None:
 
     @app.get("/api/sessions/{session}")
     def record(session: int) -> Json:
+        daemon.may_answer.wait(30)
         names = {"id": session, "unit": "TR-2 no. 17", "procedure": "Tape machine, full alignment"}
         kept = {"settled": daemon.record, "trips": daemon.trips, "condition": daemon.condition}
         commission = {"customer": "A. Customer\n2 Hill Road"}

@@ -109,6 +109,25 @@ def test_a_refusal_says_why_and_what_was_typed_stays(page: Page, daemon: FakeDae
     expect(page.locator("#issue-error")).to_have_text("")
 
 
+def test_nothing_can_be_asked_for_before_it_is_known_what_was_issued(page: Page, daemon: FakeDaemon) -> None:
+    daemon.issuing.issued = [FIRST]
+    with daemon.answering_late():
+        open_past(page)
+        expect(page.locator("#issued")).to_have_text("Looking up what was issued…")
+        expect(page.locator("#issue-first button")).to_have_count(0)
+    expect(page.locator("#issued b")).to_have_text("report 0-1")
+    expect(page.locator("#issue-first button")).to_have_text("Issue the test sheet")
+
+
+def test_what_cannot_be_looked_up_says_why(page: Page) -> None:
+    error = {"what": "The record is locked.", "where": "", "do": "Try again."}
+    page.route("**/api/sessions/0", lambda route: route.fulfill(status=500, json={"error": error}))
+    open_past(page)
+    expect(page.locator("#issue-error")).to_have_text("The record is locked. Try again.")
+    expect(page.locator("#issued")).to_have_text("")
+    expect(page.locator("#issue-first button")).to_have_count(0)
+
+
 def test_one_whose_file_was_not_kept_says_so(page: Page, daemon: FakeDaemon) -> None:
     daemon.issuing.issued = [FIRST | {"forms": []}]
     open_past(page)

@@ -1,12 +1,16 @@
 """Each check of the kit fails for a driver that is wrong in its way, and says so; good ones pass all."""
 
+import itertools
 import os
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import pytest
 
+from meterlog.reading import Nanoseconds, Wire
 from meterlog.testing import CHECKS, Specimen, failures
+from meterlog.testing.checks.resources import WARM_UP
 from tests.outside.example.example_meter import ExampleMeter
 from tests.testing import asked_toy, faulty
 
@@ -92,3 +96,21 @@ def test_a_check_finds_its_fault(words: str) -> None:
 def test_a_check_says_what_is_wrong(words: str, faulty: Callable[[], Specimen], said: str) -> None:
     with pytest.raises(AssertionError, match=said):
         CHECKS[words](faulty())
+
+
+def test_a_thread_that_ends_meanwhile_was_not_left_by_the_driver() -> None:
+    """It was there before, and is nobody's leak."""
+    may_end = threading.Event()
+    other = threading.Thread(target=may_end.wait, args=(30,))
+    other.start()
+
+    class EndsIt(ExampleMeter):
+        def __init__(self, wire: Wire, monotonic_ns: Nanoseconds) -> None:
+            super().__init__(wire, monotonic_ns)
+            if next(connections) > WARM_UP:
+                may_end.set()
+                other.join()
+
+    connections = itertools.count(1)
+    CHECKS["leaves nothing behind"](faulty.talking(EndsIt))
+    assert not other.is_alive()

@@ -25,6 +25,7 @@ const pathOf = (id) => `/api/sessions/${encodeURIComponent(id)}`;
 
 export class Issuing {
   #id = null;
+  #loads = 0;
   #issued = [];
   #kind = "report";
 
@@ -45,28 +46,43 @@ export class Issuing {
   async open(id, what) {
     this.#id = id;
     this.#busy(false);
-    this.#show([], "");
+    this.#nothing("Looking up what was issued…");
     setText(element("issue-title"), `Session ${id}: ${what}`);
     this.dialog.showModal();
-    await this.#load(id).catch((error) => this.#say(error.message));
+    await this.#load(id).catch((error) => this.#cannotTell(id, error));
   }
 
   close() {
     this.dialog.close();
   }
 
+  /** An answer that a newer question has overtaken is not shown: it would take the form from who fills it in. */
   async #load(id) {
+    const load = ++this.#loads;
     const { issued, commission } = await this.api.get(pathOf(id));
-    if (id === this.#id) this.#show(issued, commission.customer);
+    if (id === this.#id && load === this.#loads) this.#show(issued, commission.customer);
     return issued;
   }
 
-  #show(issued, customer) {
-    this.#issued = issued;
+  #cannotTell(id, error) {
+    if (id !== this.#id) return;
+    this.#nothing("");
+    this.#say(error.message);
+  }
+
+  /** Nothing can be asked for before it is known what was issued. */
+  #nothing(text) {
+    this.#issued = [];
     element("issue-form").hidden = true;
+    element("issued").replaceChildren(make("li", { className: "quiet" }, text));
+    element("issue-first").replaceChildren();
+  }
+
+  #show(issued, customer) {
+    this.#nothing("Nothing was issued of it yet.");
+    this.#issued = issued;
     element("issue-customer").placeholder = customer;
-    const rows = issued.map((one) => this.#row(one));
-    element("issued").replaceChildren(...(rows.length ? rows : [make("li", { className: "quiet" }, "Nothing was issued of it yet.")]));
+    if (issued.length) element("issued").replaceChildren(...issued.map((one) => this.#row(one)));
     const taken = new Set(standing(issued).map(({ kind }) => kind));
     const open = Object.keys(KINDS).filter((kind) => !taken.has(kind));
     element("issue-first").replaceChildren(...open.map((kind) => this.#button(`Issue the ${KINDS[kind]}`, kind, "")));

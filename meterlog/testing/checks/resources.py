@@ -46,9 +46,9 @@ def leaves_nothing_behind(specimen: Specimen) -> None:
         for _ in range(CYCLES):
             _one_connection(specimen)
         grew = grown()
-    left = _descriptors() - descriptors
+    left, running = _descriptors() - descriptors, threading.active_count() - threads
     assert left <= 0, f"{left} descriptors left open by {CYCLES} connections"
-    assert threading.active_count() == threads, f"{threading.active_count() - threads} threads left"
+    assert running <= 0, f"{running} threads left"  # fewer: one of somebody else's has ended meanwhile
     assert grew < CYCLES * BYTES_A_CYCLE, f"{grew / CYCLES:.0f} bytes of memory left by each connection"
 
 
