@@ -64,6 +64,10 @@ class OpenBench:
         """One for each meter, in the order of the channels."""
         return [link.status for link in self._links]
 
+    def take_other(self, meter: str) -> None:
+        """See `Link.take_other`."""
+        next(link for link in self._links if link.status.meter == meter).take_other()
+
     def _watch(self) -> None:
         while not self._stop.wait(WATCH_S):
             for link in self._links:

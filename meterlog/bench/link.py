@@ -17,7 +17,7 @@ from meterlog.bench.clock import Clock
 from meterlog.bench.drivers import line_for
 from meterlog.bench.intake import reading_of
 from meterlog.bench.pace import Backoff, Pace
-from meterlog.bench.recognise import insist_on
+from meterlog.bench.recognise import AnotherMeter, insist_on
 from meterlog.bench.status import LinkStatus, Standing
 from meterlog.bench.wires import OpenWire
 from meterlog.bench.wires import open_wire as open_any_wire
@@ -72,6 +72,7 @@ class Link:
         self._stale_after_s = self._pace.stale_least_s
         self._standing = Standing(entry.name, clock, on_state)
         self._stop = threading.Event()
+        self._hurry = threading.Event()  # ends the pause between two attempts
         self._thread = threading.Thread(target=self._run, name=f"meter {entry.name}", daemon=True)
 
     @property
@@ -83,6 +84,12 @@ class Link:
 
     def ask_to_stop(self) -> None:
         self._stop.set()
+        self._hurry.set()
+
+    def take_other(self) -> None:
+        """The meter that is refused because another one answered before it is meant: read it from now on."""
+        self._standing.take_other()
+        self._hurry.set()
 
     def stop(self, timeout_s: float = 5.0) -> bool:
         """Ask the thread to end and wait for it; False if its driver has not come back by then."""
@@ -99,14 +106,15 @@ class Link:
         self._standing.opening(f"opening {self._entry.address}")
         while not self._stop.is_set():
             pause_s = self._attempt()
-            self._stop.wait(pause_s)
+            self._hurry.wait(pause_s)
+            self._hurry.clear()
 
     def _attempt(self) -> float:
         """One connection from opening to its end; returns the seconds to wait before the next."""
         try:
             self._serve()
         except WrongMeter as other:
-            self._standing.lost(str(other))
+            self._standing.lost(str(other), other.found if isinstance(other, AnotherMeter) else None)
             return self._pace.other_meter_s
         except (MeterlogError, ValueError) as fault:
             self._standing.lost(str(fault))

@@ -32,7 +32,8 @@ class LinkStatus:
 
     text        why, and what to do; empty when all is well
     since_ns    when the state began, UTC
-    identity    who answers; None before the first connection. A stranger is refused and not shown here
+    identity    who answers; None before the first connection
+    refused     who answers in its place at the moment, and is not read
     readings    delivered; unfitting of them were INVALID because the meter showed another function
     resyncs     times the answers had to be put in step again
     opened      times the line was opened
@@ -45,6 +46,7 @@ class LinkStatus:
     text: str
     since_ns: int
     identity: Identity | None = None
+    refused: Identity | None = None
     readings: int = 0
     unfitting: int = 0
     resyncs: int = 0
@@ -118,7 +120,7 @@ class Standing:
             self._newest_ns = self._clock.monotonic_ns()
             self._bytes_then = self.counts.bytes_received
             is_first = self._status.identity is None
-            self._status = replace(self._status, identity=identity)
+            self._status = replace(self._status, identity=identity, refused=None)
             if is_first:
                 self._say(LinkState.CONNECTING, "identified; waiting for the first reading")
 
@@ -138,10 +140,17 @@ class Standing:
                 self._log.say(logging.WARNING, f"{before.meter} says: {text}")
             self._on_state(self.status)
 
-    def lost(self, text: str) -> None:
+    def lost(self, text: str, refused: Identity | None = None) -> None:
         with self._lock:
             self._newest_ns = None
+            self._status = replace(self._status, refused=refused)
             self._say(LinkState.LOST, text)
+
+    def take_other(self) -> None:
+        """Whoever is refused is from now on the one that answers here."""
+        with self._lock:
+            identity = self._status.refused or self._status.identity
+            self._status = replace(self._status, identity=identity, refused=None)
 
     def judge(self, limit_s: float) -> None:
         """Say stale if nothing new has come for limit_s; from any thread, also while a driver hangs."""
@@ -157,5 +166,6 @@ class Standing:
         self._status = replace(before, state=state, text=text)
         if before.state is not state:
             self._status = replace(self._status, since_ns=self._clock.utc_ns())
+        if before.state is not state or state is LinkState.LOST:
             self._log.say(logging.INFO, f"{before.meter}: {state} {text}")
         self._on_state(self.status)

@@ -5,7 +5,7 @@ from meterlog.daemon.as_json import plain
 from meterlog.daemon.messages import Corrected, Json, channel_json
 from meterlog.daemon.scales import Scales
 from meterlog.quantity import Unit
-from meterlog.reading import Reading
+from meterlog.reading import Identity, Reading
 
 
 class Board:
@@ -23,7 +23,7 @@ class Board:
         """Take a status; True if another instrument, or one for the first time, has said who it is."""
         before = self.links.get(status.meter)
         self.links[status.meter] = status
-        return status.identity is not None and (before is None or before.identity != status.identity)
+        return _who(status) is not None and (before is None or _who(before) != _who(status))
 
     def unit(self, channel: str) -> Unit | None:
         """The unit the channel shows, None before its first reading."""
@@ -57,3 +57,8 @@ class Board:
             "remark": status.remark,
             "remarks": status.remarks,
         }
+
+
+def _who(status: LinkStatus) -> Identity | None:
+    """Who answers, read or refused."""
+    return status.refused or status.identity

@@ -25,9 +25,8 @@ from meterlog.records import Instrument, Writer
 _SAID_OF_A_STEP = (ActionKind.NOTE, ActionKind.SKIP)
 _TO_THE_STEP = (ActionKind.GO_ON, ActionKind.ENTER)
 STRANGER = (
-    "Another meter answers: {}. Its readings are not taken. Plug the other one in again and start meterlog "
-    "anew; or, if this one is meant, say so and why (“Other meter”): what the bench file says of its meter "
-    "must then be true of it."
+    "Another meter answers: {}. Its readings are not taken. Plug the other one in again; or, if this one is "
+    "meant, say so and why (“Other meter”): what the bench file says of its meter must then be true of it."
 )
 
 

@@ -166,7 +166,7 @@ class Daemon:
     def at_work(self) -> Iterator[None]:
         """Session, links and writer from the first to the last reading."""
         self._resume()
-        self._runner.start(self._source)
+        self._runner.start(self._source, self._links.take_other)
         self._links.start()
         if self._source is not None:
             self._source.start()

@@ -31,6 +31,7 @@ from meterlog.records import NotStored, RecordsError, Writer
 TICK_NS = 250_000_000
 RETRY_S = 1.0
 STOP_S = 10.0
+TAKEN = 'Another meter answers: {!r} is "{}" from now on; what the bench file says must be true of it.'
 _log = logging.getLogger(__name__)
 
 
@@ -58,6 +59,7 @@ class SessionRunner:
         self.sleep = Sleep()
         self._failed = failed
         self._source: SourceKeeper | None = None
+        self._take_other: Callable[[str], None] = lambda _: None
         self._inbox = Inbox()
         self._stopping = threading.Event()
         self._next_tick_ns = 0
@@ -65,9 +67,13 @@ class SessionRunner:
 
     # -- from any thread ------------------------------------------------------------------------
 
-    def start(self, source: SourceKeeper | None = None) -> None:
-        """`source`: sets the bench's source, where it has one that can be driven."""
+    def start(
+        self, source: SourceKeeper | None = None, take_other: Callable[[str], None] | None = None
+    ) -> None:
+        """`source`: sets the bench's source, where it has one that can be driven. `take_other`: has a meter
+        read that its link refuses because another one answered before."""
         self._source = source
+        self._take_other = take_other or self._take_other
         self._thread.start()
 
     def take_up(self, running: Running) -> None:
@@ -178,14 +184,23 @@ class SessionRunner:
                 self._keep(self.running, outcomes, at_once=True)
 
     def _linked(self, status: LinkStatus) -> None:
-        if self.board.link(status) and self.running is not None and not self.running.ended:
+        if not self.board.link(status):
+            return
+        if self.running is not None and not self.running.ended:
             self._saw(self.running, status)
+        elif status.refused is not None:
+            self.announcer.alarm(TAKEN.format(status.meter, status.refused.text))
+            self._take_other(status.meter)  # between sessions nothing is judged by it
 
     def _saw(self, running: Running, status: LinkStatus) -> None:
         instrument = instrument_of(status, self.bench, self.clock.utc_ns(), running.sequence + 1)
+        if instrument is None:
+            return
         channels = (channel.name for channel in self.bench.channels_of(status.meter))
-        if instrument is not None and (stranger := running.saw(instrument, channels)):
+        if stranger := running.saw(instrument, channels):
             self.announcer.alarm(f"Another meter answers: {stranger}.")
+        elif status.refused is not None:
+            self._take_other(status.meter)  # it is that of the session, or the session does not use it
 
     def _tick(self) -> None:
         now_ns = self.clock.monotonic_ns()
@@ -202,10 +217,14 @@ class SessionRunner:
     def _act(self, kind: ActionKind, text: str, place: int | None) -> Reply:
         if self.running is None:
             raise Refusal(404, "No session is running.", do="Begin one.")
+        strangers = tuple(self.running.strangers.at_hand)
         try:
             outcomes = self.running.acted(self.clock.monotonic_ns(), kind, text, place)
         except IllegalAction as error:
             return Reply(accepted=False, message=str(error))
+        if kind is ActionKind.OTHER_METER:
+            for meter in strangers:
+                self._take_other(meter)
         stored = self._keep(self.running, outcomes, at_once=True)
         if stored and kind is ActionKind.SET_ASIDE:
             self.running = None

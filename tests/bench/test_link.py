@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from meterlog.bench import Link, LinkState, Pace
+from meterlog.bench import Link, LinkState, LinkStatus, Pace
 from meterlog.bench.link import IDLE_S
 from meterlog.quantity import Unit
 from meterlog.reading import Coupling, Garbled, Line, State, Unanswered, Wire, WireLost, WrongMeter
@@ -194,6 +194,51 @@ def test_another_meter_after_a_break_is_refused_until_the_first_is_back() -> Non
     assert len(refused) == 1
     assert 'another meter answers: "B"; it was "A": plug that one in again' in refused[0]
     assert driver.meters[1].closed == 1
+
+
+def test_another_meter_that_is_meant_is_read(caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.INFO)
+    driver = ScriptedDriver(
+        [[volts(1.0)], WireLost("pulled")], [[volts(9.9)]], [[volts(2.0)]], identities=["A", "B", "B"]
+    )
+    bench = Bench(driver)
+    take = bench.witness.on_state
+
+    def meant(status: LinkStatus) -> None:
+        take(status)
+        if status.refused is not None:
+            assert status.identity is not None
+            assert (status.identity.text, status.refused.text) == ("A", "B")
+            bench.link.take_other()
+
+    bench.link._standing._on_state = meant
+    witness = bench.run()
+    assert [one.value for one in witness.readings] == [1.0, 2.0]
+    assert bench.link.status.identity is not None
+    assert (bench.link.status.identity.text, bench.link.status.refused) == ("B", None)
+    assert sum("another meter answers" in record.message for record in caplog.records) == 1
+
+
+def test_who_is_meant_hurries_the_link() -> None:
+    """It would wait for ten seconds otherwise, since a wrong meter is not likely to go away at once."""
+    bench = Bench(
+        ScriptedDriver([[volts(1.0)], WireLost("pulled")], [], [[volts(2.0)]], identities=["A", "B", "B"])
+    )
+    bench.link._pace = replace(AT_ONCE, other_meter_s=PATIENCE_S)
+    bench.link.start()
+    bench.witness.wait_for(lambda: bench.witness.statuses[-1].refused is not None)
+    bench.link.take_other()
+    bench.link._thread.join(PATIENCE_S / 2)
+    assert [one.value for one in bench.witness.readings] == [1.0, 2.0]
+
+
+def test_who_is_not_refused_cannot_be_taken_for_another() -> None:
+    bench = Bench(ScriptedDriver([[volts(1.0)]], identities=["A"]))
+    bench.link.take_other()
+    bench.run()
+    bench.link.take_other()
+    assert bench.link.status.identity is not None
+    assert bench.link.status.identity.text == "A"
 
 
 def test_the_bench_file_says_which_meter_it_means() -> None:

@@ -121,6 +121,59 @@ def test_a_session_set_aside_asks_when_it_is_gone_on_with(desk_on: Open, databas
         assert "Another meter answers" in do_now(again)
 
 
+def refuses(desk: Desk, refused: Identity | None, meter: str = "bench meter") -> None:
+    """Its link holds on to the first one."""
+    desk.runner.deliver(LinkStatus(meter, LinkState.LOST, "another meter answers", 0, FIRST, refused))
+    desk.barrier()
+
+
+def with_links(desk: Desk, taken: list[str]) -> Desk:
+    desk.runner._take_other = taken.append
+    return desk
+
+
+def test_one_that_a_link_refuses_is_read_once_it_is_meant(desk_on: Open) -> None:
+    taken: list[str] = []
+    with with_links(desk_on(), taken) as desk:
+        answers(desk, FIRST)
+        desk.to_level()
+        refuses(desk, OTHER)
+        assert '"ACME,100,2,1.0"' in do_now(desk)
+        assert not desk.runner.act(ActionKind.OTHER_METER, "").accepted
+        assert taken == []
+        assert desk.runner.act(ActionKind.OTHER_METER, "the first is broken").accepted
+        assert taken == ["bench meter"]
+        answers(desk, OTHER)
+        assert "Another" not in do_now(desk)
+
+
+def test_one_that_is_pulled_again_is_asked_about_no_more(desk_on: Open) -> None:
+    taken: list[str] = []
+    with with_links(desk_on(), taken) as desk:
+        answers(desk, FIRST)
+        desk.to_level()
+        refuses(desk, OTHER)
+        refuses(desk, None)
+        assert "Another" not in do_now(desk)
+        assert not desk.runner.act(ActionKind.OTHER_METER, "meant").accepted
+    assert taken == []
+
+
+@pytest.mark.parametrize(("meter", "session"), [("spare meter", True), ("bench meter", False)])
+def test_where_no_session_uses_it_another_one_is_read_at_once(
+    desk_on: Open, meter: str, session: bool
+) -> None:
+    taken: list[str] = []
+    with with_links(desk_on(), taken) as desk:
+        answers(desk, FIRST, meter)
+        if session:
+            desk.to_level()
+        refuses(desk, OTHER, meter)
+        alarms = [alarm["text"] for alarm in desk.hub.of("alarm")]
+    assert taken == [meter]
+    assert alarms == [] if session else "'bench meter' is \"ACME,100,2,1.0\" from now on" in alarms[0]
+
+
 def test_the_other_meters_error_of_gain_is_another_one(
     tmp_path: Path, desk_on: Open, database: Database
 ) -> None:

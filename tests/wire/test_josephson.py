@@ -23,11 +23,13 @@ from meterlog.records import DataFolder, iter_readings, replay
 from tests.daemon.desk import PATIENCE_S, wait_until
 from tests.daemon.process import meterlog, served
 from tests.detect.signals import column, table
+from tests.trials.settling.proportion import clopper_pearson
 from tests.wire.counts_on_wires import AskedMeter, TalkingMeter
 
 COUNTS = [int(count) for count in column("nist_handbook/josephson_soulen.csv", "y")]
 PRINTED = table("nist_handbook/josephson_soulen.toml")["printed"]
 MILLI = Decimal(1000)
+NEXT = 25  # readings that a settled value is compared with
 pytestmark = [pytest.mark.wire, pytest.mark.slow]
 
 PROCEDURE = """
@@ -145,24 +147,26 @@ def test_a_settled_value_covers_the_mean_of_the_next_readings_as_often_as_it_cla
     recorded: DataFolder, channel: str
 ) -> None:
     """95.45 % are claimed, of what the next mean, not sure itself, differs by. The times are those at which
-    the wires delivered."""
+    the wires delivered. Means of the next 25 readings overlap: every 25th says something of its own."""
     readings = stored(recorded, channel)
     detector = Settled(lambda _: 3e-3, 0.4)
     inside = judged = 0
     values = [measured.reading.value or 0.0 for measured in readings]
-    for index, measured in enumerate(readings[:-25]):
+    for index, measured in enumerate(readings[:-NEXT]):
         found = detector.update(measured.at_ns / 1e9, measured.reading.value, State.OK, resolution=1e-3)
         if found.motion is not Motion.SETTLED or index < 100:  # the slow noise has to be learnt first
             continue
         assert found.value is not None
         assert found.standard_uncertainty is not None
         reach = coverage_factor(found.degrees_of_freedom or 1.0) * found.standard_uncertainty
-        following = values[index + 1 : index + 26]
-        theirs = coverage_factor(24.0) * statistics.stdev(following) / 5.0
+        following = values[index + 1 : index + 1 + NEXT]
+        theirs = coverage_factor(NEXT - 1) * statistics.stdev(following) / math.sqrt(NEXT)
         judged += 1
         inside += abs(statistics.mean(following) - found.value) <= math.hypot(reach, theirs)
     assert judged > 100  # each pause of a busy machine is a gap, after which the level has to settle anew
-    assert 0.90 <= inside / judged <= 0.995, f"{inside} of {judged}"
+    of = judged // NEXT
+    low, high = clopper_pearson(round(of * inside / judged), of, 0.99)
+    assert low <= 0.9545 <= high, f"{inside} of {judged}"
 
 
 def test_the_session_replays_to_the_last_bit(recorded: DataFolder) -> None:
