@@ -194,9 +194,11 @@ def test_b7_an_instrument_that_never_ends_its_line_gives_no_reading_and_holds_no
     with Instrument(FakeMeter(), greet) as instrument:
         link = link_to(instrument.address, scpi.driver, witness)
         link.start()
-        lost = witness.wait_for_state(LinkState.LOST)
-        assert "bytes still come after 2 s, though nothing was asked" in lost.text
+        said = "bytes still come after 2 s, though nothing was asked"
+        # Not always at the first attempt: on a busy machine the instrument too may fall silent for a moment.
+        witness.wait_for(lambda: any(said in status.text for status in witness.statuses))
         assert link.stop(60.0)
+    assert LinkState.LIVE not in witness.states
     assert witness.readings == []
 
 
