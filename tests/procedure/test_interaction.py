@@ -1,6 +1,8 @@
 """Learning how conditions disturb each other. Units here are linear and made up."""
 
+import math
 import random
+import statistics
 from collections.abc import Sequence
 
 import pytest
@@ -126,11 +128,53 @@ def test_trimmers_that_do_the_same_are_called_dependent() -> None:
     assert not Interaction(0.9, 0.01).dependent
 
 
-def test_a_noisy_r_is_not_used() -> None:
-    """Twice the uncertainty of r must leave less than a plain round would: 2 u(r) / |1 - r| <= |r|."""
-    assert Interaction(0.5, 0.1).usable
-    assert not Interaction(0.5, 0.13).usable
-    assert not Interaction(0.9, 0.05).usable
+def left_by(believed: float, true: float, share: float) -> float:
+    """What comes back of an error of 1 at the first of two conditions with this true r."""
+    unit = Unit([[1.0, 1.0], [true, 1.0]], [1.0, 0.0])
+    unit.leave(0, -share * believed / (1.0 - believed))
+    unit.leave(1, 0.0)
+    return unit.errors[0]
+
+
+@pytest.mark.parametrize(
+    ("r", "uncertainty"),
+    [(0.3, 0.1), (0.5, 0.2), (0.86, 0.05), (0.86, 0.11), (-0.5, 0.1), (1.5, 0.2), (0.9, 0.4)],
+)
+def test_of_a_noisy_r_so_much_of_the_aim_off_is_taken_as_leaves_least(r: float, uncertainty: float) -> None:
+    """4000 true values of r drawn about the one that is believed, the unit set with each."""
+    dice = random.Random(f"noisy {r}")
+    drawn = [dice.gauss(r, uncertainty) for _ in range(4000)]
+
+    def left(share: float) -> float:
+        return math.sqrt(statistics.mean(left_by(r, true, share) ** 2 for true in drawn))
+
+    found = Interaction(r, uncertainty)
+    least = min(left(share / 50) for share in range(51))
+    assert left(found.share) <= 1.01 * least
+    assert found.usable is (least < 0.9 * left(0.0))
+
+
+def test_on_which_side_of_one_r_is_must_be_known() -> None:
+    """Beyond it the aim-off goes the other way."""
+    assert not Interaction(1.3, 0.2).usable
+    assert Interaction(1.5, 0.2).usable
+
+
+def test_what_the_first_rounds_taught_is_not_lost_in_those_that_move_little() -> None:
+    """Ten rounds of a tenth of a tolerance tell next to nothing of r."""
+    unit, interplay = Unit([[1.0, 0.9], [0.9, 1.0]], [20.0, 15.0]), Interplay(2)
+    first = None
+    for number in range(12):
+        for at in (0, 1):
+            interplay.came_back(at, unit.seen(at), 0.1)
+            if number < 2 or number % 2:
+                unit.leave(at, 0.0 if number < 2 else 0.1)
+                interplay.left(at, unit.seen(at), 0.1)
+        first = first or interplay.interaction(0)
+    last = interplay.interaction(0)
+    assert first is not None
+    assert last is not None
+    assert last.uncertainty < 1.5 * first.uncertainty
 
 
 def test_what_was_touched_unseen_teaches_nothing() -> None:

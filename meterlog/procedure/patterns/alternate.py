@@ -163,6 +163,8 @@ class Alternating(Pattern):
         )
         if self._phase is Phase.TRIM:
             self._aims.left(self._rounds.index, settlement)
+            if self._aim is not None:
+                self._rounds.aimed_off()
         self._guard_bands[capture.condition] = self._ruling.guard_band(capture)
         held = self._phase is Phase.KEEP and not self._looks_only and self._ruling.passes(capture)
         finished, verdict, reason = self._next(capture.verdict, held=held)

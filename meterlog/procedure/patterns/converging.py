@@ -17,6 +17,7 @@ class Rounds:
         self.number, self.index = 1, 0
         self._errors: list[float] = [0.0] * count
         self._worst: list[float] = []
+        self._on_purpose: set[int] = {1}  # rounds that say nothing: the first saw the unit as it came
         self._begin()
 
     def _begin(self) -> None:
@@ -31,6 +32,11 @@ class Rounds:
 
     def came_back(self, error: float) -> None:
         self._errors[self.index] = error
+
+    def aimed_off(self) -> None:
+        """The condition at hand is left beside its target: what comes back in this round and the next is off
+        on purpose."""
+        self._on_purpose |= {self.number, self.number + 1}
 
     def taken(self, verdict: Verdict, *, untouched: bool) -> bool:
         """The condition at hand is done; whether it was the last one of the round."""
@@ -62,12 +68,10 @@ class Rounds:
 
     @property
     def hopeless(self) -> bool:
-        """After a round that was not clean: no more are allowed, or the last ones were no better.
-
-        The first round is left out: it saw the unit as it came.
-        """
+        """After a round that was not clean: no more are allowed, or the last ones were no better."""
         if self.number >= self._most:
             return True
-        seen = [*self._worst[1:], abs(self.worst_error)] if self._worst else []
+        errors = enumerate([*self._worst, abs(self.worst_error)], start=1)
+        seen = [error for number, error in errors if number not in self._on_purpose]
         before, last = seen[:-_PATIENCE], seen[-_PATIENCE:]
         return bool(before) and min(last) > _BETTER * min(before)

@@ -6,6 +6,8 @@ gives one equation for its row of k: what it came back at, less what it was left
 the moves made since. Rows are estimated by least squares with a wide prior and forgotten slowly, since units
 are not linear. For two conditions that is r = (B before re-setting A - B after) / move; for more the same
 rows do, where an r for each pair would not: two others have been turned before a condition is seen again.
+What is learnt fades slowly in all directions alike, not by a factor: rounds near the end move little and tell
+little, and what was known from the first ones would be gone.
 """
 
 import math
@@ -22,14 +24,18 @@ _PRIOR = 10.0
 _NOT_LINEAR = 0.01
 """Share of a change that a unit's curve may take from the straight line, as a standard deviation."""
 
-_KEPT = 0.5
-"""Weight of what was learnt when the next equation comes."""
+_DRIFT = 0.01
+"""Standard deviation by which k may have become another one when the next equation comes."""
 
 _LEAST_NOISE = 1e-3
 """Of an equation, in tolerances: no hand leaves a trimmer nearer than that."""
 
 _DEPENDENT = 0.03
 """Nearer to 1 than this r says that the trimmers do the same."""
+
+_WORTH = 0.9
+"""What an aim-off leaves, as a share of what a plain round does: with more it is not done. This and `_DRIFT`
+were chosen on simulated units 1000 to 1399, and judged on others (docs/procedures.md)."""
 
 _ROOM = 0.8
 """Share of a tolerance in which a condition is expected to hold."""
@@ -53,9 +59,25 @@ class Interaction(NamedTuple):
         return abs(self.r) - 2.0 * self.uncertainty > 1.0
 
     @property
+    def share(self) -> float:
+        """Of the whole aim-off, what leaves the least mean square error for an r that is not sure: left at a,
+        an error e comes back as r e + (1 - r) a. 1 where r is sure, 0 where it says too little."""
+        if self.dependent or self.r == 0.0 or (self.r > 1.0 and not self.diverges):
+            return 0.0
+        own, variance = 1.0 - self.r, self.uncertainty**2
+        best = own * (self.r * own - variance) / (self.r * (own**2 + variance))
+        return min(1.0, max(0.0, best))
+
+    @property
     def usable(self) -> bool:
-        """An aim-off by it leaves less than a plain round does, at twice its uncertainty."""
-        return not self.dependent and 2.0 * self.uncertainty <= abs(self.r) * abs(1.0 - self.r)
+        """An aim-off by it leaves clearly less than a plain round does."""
+        return self._leaves(self.share) < _WORTH * self._leaves(0.0)
+
+    def _leaves(self, share: float) -> float:
+        """Root of the mean square error that is left of an error of 1, with this share of the aim-off."""
+        kept = self.r * (1.0 - share)
+        moved = 1.0 + share * self.r / (1.0 - self.r) if share else 1.0
+        return math.hypot(kept, self.uncertainty * moved)
 
 
 class _Row:
@@ -68,7 +90,10 @@ class _Row:
 
     def learn(self, moves: Vector, change: float, noise: float) -> None:
         """`change`, of this standard deviation, was the sum of k times `moves`."""
-        older = [[value / _KEPT for value in line] for line in self._covariance]
+        older = [
+            [value + _DRIFT**2 * (i == j) for j, value in enumerate(line)]
+            for i, line in enumerate(self._covariance)
+        ]
         seen = [dot(line, moves) for line in older]
         gain = [value / (dot(seen, moves) + noise**2) for value in seen]
         missed = change - dot(self.effects, moves)
@@ -168,7 +193,8 @@ class Interplay:
         moves = [-dot(line, levels) for line in inverse(self._effects())]
         if abs(moves[at]) <= _ROOM:
             return None
-        aim = (levels[at] + moves[at]) * self._allowed(at, levels, levels[at] + moves[at], limits or [])
+        wanted = (levels[at] + moves[at]) * interaction.share
+        aim = wanted * self._allowed(at, levels, wanted, limits or [])
         return aim or None
 
     def _allowed(self, at: int, levels: Vector, aim: float, limits: Sequence[Limits]) -> float:
