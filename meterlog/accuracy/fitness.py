@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from meterlog.accuracy.appraisal import Appraisal, Observation
+from meterlog.accuracy.budget import Budget
 from meterlog.accuracy.decision import SIMPLE, DecisionRule
 from meterlog.accuracy.limits import Accuracy, Conditions
 from meterlog.accuracy.specification import InUse, Range, Shown
@@ -57,6 +58,7 @@ class Fitness:
     why       what limits it, in words; empty when it is adequate
     need      the expanded uncertainty that would make it adequate
     accepted  the part of the window in which values pass by the rule, 1 by the limits alone
+    mostly    of a computed value: the largest source of its uncertainty
     """
 
     fit: Fit
@@ -68,6 +70,7 @@ class Fitness:
     counts: float | None = None
     need: float | None = None
     accepted: float | None = None
+    mostly: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,16 @@ def fitness(task: Task, meters: Meters, rule: DecisionRule = SIMPLE) -> Fitness:
     whatever the conditions say. rule: how values are judged; where it leaves nothing to pass, or the meter is
     too little known for it, that is not adequate."""
     return _by_rule(_by_limits(task, meters), rule)
+
+
+def fitness_of_result(
+    width: float, budget: Budget, unknown: str = "", rule: DecisionRule = SIMPLE
+) -> Fitness:
+    """Of a computed value by the budget that is foreseen for it. unknown: why that says too little, if so."""
+    if unknown:
+        return _by_rule(Fitness(fit=Fit.UNKNOWN, why=unknown), rule)
+    mostly = budget.lines[0].source.name if budget.lines else ""
+    return _by_rule(replace(_rated(width, budget.expanded_uncertainty), mostly=mostly), rule)
 
 
 def _by_limits(task: Task, meters: Meters) -> Fitness:
@@ -149,24 +162,25 @@ def _by_ratio(task: Task, meters: Meters, range_: Range, accuracy: Accuracy | No
     if accuracy is None:
         why = "nobody has said how accurate it is there"
         return Fitness(fit=Fit.UNKNOWN, why=why, range=range_, counts=counts)
-    uncertainty = expected_uncertainty(task, meters, range_)
-    ratio = task.width / (2.0 * uncertainty) if uncertainty else None
+    found = _rated(task.width, expected_uncertainty(task, meters, range_))
+    return replace(found, range=range_, accuracy=accuracy, counts=counts)
+
+
+def _rated(width: float, uncertainty: float) -> Fitness:
+    ratio = width / (2.0 * uncertainty) if uncertainty else None
     return Fitness(
         fit=_of_ratio(ratio),
         why="" if ratio is None or ratio >= ADEQUATE_RATIO else "its own uncertainty is large in the window",
-        range=range_,
-        accuracy=accuracy,
         uncertainty=uncertainty,
         ratio=ratio,
-        counts=counts,
-        need=task.width / (2.0 * ADEQUATE_RATIO),
+        need=width / (2.0 * ADEQUATE_RATIO),
     )
 
 
 def _by_rule(found: Fitness, rule: DecisionRule) -> Fitness:
     if found.fit is Fit.UNKNOWN and rule.by_uncertainty:
         return replace(found, fit=Fit.NOT_ADEQUATE, why=f"{found.why}, {UNSURE}")
-    if found.accuracy is None:
+    if found.uncertainty is None:
         return found
     accepted = 1.0 if found.ratio is None else rule.accepted_part(found.ratio)
     if accepted > 0.0:
@@ -179,18 +193,18 @@ def expected_uncertainty(task: Task, meters: Meters, range_: Range) -> float:
     """Expanded, of one result by the specifications and the displays alone; as a session's ledger has it,
     what lies about another value as compared with that."""
     appraisal = Appraisal(meters.in_use, meters.conditions)
-    number = appraisal.observed(_still(task.seen, range_))
+    number = appraisal.observed(still(task.seen, range_))
     if task.about is not None:
         meter = meters.in_use.get(task.about.channel)
         there = meter.range_of(task.about.indicated, task.about.shown) if meter else None
-        other = appraisal.observed(_still(task.about, there))
+        other = appraisal.observed(still(task.about, there))
         times = task.seen.value / task.about.value if task.about.value else 1.0
         shares = ((number, 1.0), (other, -times))
         number = appraisal.computed(task.seen.value, shares)
     return appraisal.budget(number).expanded_uncertainty
 
 
-def _still(seen: Observation, range_: Range | None) -> Observation:
+def still(seen: Observation, range_: Range | None) -> Observation:
     """As it is read on that range where nothing scatters and the display has stood still for long: all that
     the readings leave open is one count."""
     if range_ is None:

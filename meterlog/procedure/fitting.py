@@ -1,14 +1,14 @@
 """Steps against meters: whether each is good enough for what the step asks, before a session begins."""
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from meterlog.accuracy import Conditions, Deviation, InUse, Shown, Signal, Waveform
-from meterlog.accuracy.appraisal import Observation
-from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Meters, Task, fitness
+from meterlog.accuracy.appraisal import STATED, Observation
+from meterlog.accuracy.fitness import UNSURE, Fit, Fitness, Meters, Task, fitness, fitness_of_result
 from meterlog.procedure.checks.looks import Look, beyond_profile, compares, looks, range_of, window_of
-from meterlog.procedure.model import Procedure
+from meterlog.procedure.foreseen import Computed, Foresight, correction_of, foreseen
+from meterlog.procedure.model import Derived, Match, Procedure
 from meterlog.procedure.signals import name_of, reads_of
 from meterlog.quantity import Quantity, Unit, readable_scale
 
@@ -45,15 +45,71 @@ def fits_of(
     Both mappings go by the names of the channels. One without conditions is at those of its specification.
     """
     bench = Meters(meters, conditions)
-    known = [_fit(look, procedure, bench) for look in looks(procedure, meters) if look.tolerance is not None]
-    return [*known, *_of_the_undescribed(procedure, meters)] if procedure.rule.by_uncertainty else known
+    read = [_fit(look, procedure, bench) for look in looks(procedure, meters) if _is_read(look)]
+    if procedure.rule.by_uncertainty:
+        read += _of_the_undescribed(procedure, meters)
+    order = {step.id: number for number, step in enumerate(procedure.steps)}
+    return sorted([*read, *_of_the_computed(procedure, bench)], key=lambda fit: order[fit.step])
+
+
+def _is_read(look: Look) -> bool:
+    """Whether the meter reads what is judged; else that is computed from what it reads."""
+    return look.tolerance is not None and not isinstance(look.step, Derived | Match)
+
+
+def _of_the_computed(procedure: Procedure, bench: Meters) -> Iterator[StepFit]:
+    """Those with a window and a described meter among theirs; all under a rule that goes by uncertainty."""
+    foresight = Foresight(procedure, bench)
+    for step in procedure.steps:
+        if not isinstance(step, Derived | Match) or step.tolerance is None:
+            continue
+        made = foresight.computed(step)
+        if made is None or _is_asked(made, procedure, bench):
+            yield _fit_of_result(step, made, procedure, bench)
+
+
+def _is_asked(made: Computed, procedure: Procedure, bench: Meters) -> bool:
+    described = not made.channels or any(channel in bench.in_use for channel in made.channels)
+    return described or procedure.rule.by_uncertainty
+
+
+def _fit_of_result(
+    step: Derived | Match, made: Computed | None, procedure: Procedure, bench: Meters
+) -> StepFit:
+    channels = made.channels if made else ()
+    meters = dict.fromkeys(bench.in_use[one].meter for one in channels if one in bench.in_use)
+    return StepFit(
+        step=step.id,
+        title=step.title,
+        part="",
+        channel=", ".join(channels),
+        meter=", ".join(meters),
+        unit=step.aim.scale.unit,
+        level=step.aim,
+        frequency_hz=None,
+        assumed=False,
+        profile="",
+        fitness=_fitness_of_result(step, made, procedure),
+    )
+
+
+def _fitness_of_result(step: Derived | Match, made: Computed | None, procedure: Procedure) -> Fitness:
+    if made is None:
+        return Fitness(fit=Fit.UNKNOWN, why="how sure it is hangs on what is measured before")
+    span = step.agreement if isinstance(step, Match) else step.tolerance
+    assert span is not None
+    width = span.high(step.aim.base) - span.low(step.aim.base)
+    channels = ", ".join(map(repr, made.unknown))
+    unknown = f"nobody has said how accurate the meter of {channels} is there" if channels else ""
+    return fitness_of_result(width, made.budget, unknown, procedure.rule)
 
 
 def _of_the_undescribed(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[StepFit]:
     """Under a rule that asks how sure a value is, nothing of them passes."""
     why = f"nobody has described it (specification in the bench file), {UNSURE}"
     for read in reads_of(procedure):
-        if not read.channel or read.channel in meters or read.tolerance is None:
+        judged = read.tolerance is not None and not isinstance(read.step, Derived | Match)
+        if not judged or not read.channel or read.channel in meters:
             continue
         yield StepFit(
             step=read.step.id,
@@ -131,18 +187,9 @@ def _task(look: Look, width: float, procedure: Procedure, bench: Meters) -> Task
     about = _about(look, procedure, bench)
     return Task(
         width=width,
-        seen=_foreseen(look.channel, value, look.signal, procedure, _correction(look)),
+        seen=foreseen(look.channel, value, look.signal, procedure, _correction(look)),
         about=about,
         alike=about is not None and _alike(look, about),
-    )
-
-
-def _foreseen(
-    channel: str, value: float, signal: Signal, procedure: Procedure, corrected: Deviation | None
-) -> Observation:
-    """A level that no readings support yet."""
-    return Observation(
-        channel, value, 0.0, math.inf, signal, procedure.source_ohm(channel), corrected=corrected
     )
 
 
@@ -150,18 +197,13 @@ def _about(look: Look, procedure: Procedure, bench: Meters) -> Observation | Non
     """The level that the limits lie about, where it is known and one channel gives it; of a step that looks
     for an extremum, or goes from a stop, that level itself, read at the same channel."""
     if compares(look):
-        return _foreseen(look.channel, 0.0, look.signal, procedure, _correction(look))
+        return foreseen(look.channel, 0.0, look.signal, procedure, _correction(look))
     about = look.about
     if about is None or about.level is None or len(about.channels) != 1:
         return None
     (channel,), value = about.channels, about.level.base
-    corrected = _correction_of(bench.in_use.get(channel), value, about.signal)
-    return _foreseen(channel, value, about.signal, procedure, corrected)
-
-
-def _correction_of(meter: InUse | None, value: float, signal: Signal) -> Deviation | None:
-    range_ = meter.range_for((value,)) if meter else None
-    return meter.correction(signal, Shown(range_.full_scale)) if meter and range_ else None
+    corrected = correction_of(bench.in_use.get(channel), value, about.signal)
+    return foreseen(channel, value, about.signal, procedure, corrected)
 
 
 def _of_unknown_level(look: Look, frequency_hz: float | None) -> Fitness:
@@ -193,11 +235,17 @@ def unfit_words(fit: StepFit) -> str:
     found = fit.fitness
     if found.uncertainty is None or found.need is None or found.fit is Fit.ADEQUATE:
         return found.why
-    has, need = (_two_digits(u, fit.unit) for u in (found.uncertainty, found.need))
-    return f"{found.why}: ± {has}, where ± {need} would be a quarter of it; take a meter that good there"
+    has, need = (_two_digits(u, fit) for u in (found.uncertainty, found.need))
+    mostly = f" (mostly {found.mostly})" if found.mostly else ""
+    remedy = "state closer bounds" if found.mostly == STATED else "take a meter that good there"
+    return f"{found.why}{mostly}: ± {has}, where ± {need} would be a quarter of it; {remedy}"
 
 
-def _two_digits(base: float, unit: Unit) -> str:
-    """An uncertainty, to two significant digits (JCGM 100:2008, 7.2.6)."""
-    scale = readable_scale(base, unit)
-    return f"{float(f'{scale.from_base(base):.2g}'):g} {scale.symbol}"
+def _two_digits(base: float, fit: StepFit) -> str:
+    """An uncertainty, to two significant digits (JCGM 100:2008, 7.2.6); of a ratio on its own scale."""
+    scale = readable_scale(base, fit.unit)
+    if fit.unit is Unit.NONE and fit.level is not None:
+        scale = fit.level.scale
+    from_zero = fit.level.base if fit.level is not None and scale.is_level else 0.0
+    number = scale.from_base(from_zero + base) - (scale.from_base(from_zero) if from_zero else 0.0)
+    return f"{float(f'{number:.2g}'):g} {scale.symbol}"

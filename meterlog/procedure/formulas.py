@@ -58,6 +58,23 @@ Formula = Callable[[float, float], tuple[float, float, float]]
 """From two values to the result and its two partial derivatives. May raise ArithmeticError or ValueError."""
 
 
+def formula_for(kind: str, other: Unit, volts_per_octave: float | None = None) -> Formula:
+    """Of a kind of `meterlog.procedure.model.derived`; `other` is the unit of the second value."""
+    if kind == "power":
+        return square_over if other is Unit.OHM else product
+    if kind == "cents":
+        return cents_of_volts(volts_per_octave) if volts_per_octave else cents
+    return _FORMULAS[kind]
+
+
+def first_for(formula: Formula, result: float, other: float) -> float | None:
+    """The first value that gives this result with this second one; None if none is known."""
+    try:
+        return _FIRSTS[formula](result, other)
+    except (ArithmeticError, ValueError, KeyError):
+        return None
+
+
 def input_of(value: SettledValue) -> Input:
     return Input(
         value.value,
@@ -163,3 +180,23 @@ def cents_of_volts(volts_per_octave: float) -> Formula:
     """Interval of the pitches that two voltages stand for."""
     slope = _CENTS_PER_OCTAVE / volts_per_octave
     return lambda x, y: (slope * (x - y), slope, -slope)
+
+
+_FORMULAS: dict[str, Formula] = {
+    "current": quotient,
+    "percent": quotient,
+    "deviation": deviation,
+    "gain": gain,
+    "gain-reduction": reduction,
+    "difference": difference,
+}
+_FIRSTS: dict[Formula, Callable[[float, float], float]] = {
+    quotient: lambda result, y: result * y,
+    product: lambda result, y: result / y,
+    square_over: lambda result, y: math.sqrt(result * y),
+    difference: lambda result, y: result + y,
+    deviation: lambda result, y: y + result * abs(y),
+    gain: lambda result, y: result * y,
+    reduction: lambda result, y: y / result,
+    cents: lambda result, y: y * 2.0 ** (result / _CENTS_PER_OCTAVE),
+}

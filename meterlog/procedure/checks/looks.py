@@ -44,7 +44,7 @@ class Look(NamedTuple):
 
 def looks(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Look]:
     """Of the channels whose meters are known and measure what is asked."""
-    levels = _Levels(procedure)
+    levels = Levels(procedure)
     for read in reads_of(procedure):
         meter = meters.get(read.channel)
         if meter is not None and meter.capability is not None:
@@ -63,7 +63,7 @@ def looks(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Look]:
             )
 
 
-class _Levels:
+class Levels:
     """The levels of a procedure, as far as its file tells."""
 
     def __init__(self, procedure: Procedure) -> None:

@@ -5,23 +5,7 @@ from typing import Any
 from meterlog.detect import Motion, Settlement
 from meterlog.procedure.errors import IllegalAction
 from meterlog.procedure.events import Beside, Role
-from meterlog.procedure.formulas import (
-    Formula,
-    Input,
-    cents,
-    cents_of_volts,
-    computed,
-    deviation,
-    difference,
-    gain,
-    input_now,
-    input_of,
-    product,
-    quotient,
-    reduction,
-    square_over,
-    stated,
-)
+from meterlog.procedure.formulas import Input, computed, formula_for, input_now, input_of, stated
 from meterlog.procedure.model import Derived
 from meterlog.procedure.patterns.base import NOTHING, Capture, Pattern, Progress
 from meterlog.procedure.patterns.making import Moment, pattern_for
@@ -34,15 +18,6 @@ from meterlog.reading import Reading
 
 _NEAR = 0.1
 """Share of a level that it may move without its guard band being foreseen anew."""
-
-_FORMULAS: dict[str, Formula] = {
-    "current": quotient,
-    "percent": quotient,
-    "deviation": deviation,
-    "gain": gain,
-    "gain-reduction": reduction,
-    "difference": difference,
-}
 
 
 @pattern_for.register
@@ -62,19 +37,12 @@ def _other(step: Derived, moment: Moment) -> Input:
     return stated(step.resistor, step.resistor_tolerance)
 
 
-def _formula(step: Derived, other: Input) -> Formula:
-    if step.kind == "power":
-        return square_over if other.unit is Unit.OHM else product
-    if step.kind == "cents":
-        return cents_of_volts(step.volts_per_octave.base) if step.volts_per_octave else cents
-    return _FORMULAS[step.kind]
-
-
 class Calculation:
     """The formula of a step with its second value and its window, narrowed as the rule will have it."""
 
     def __init__(self, step: Derived, other: Input, ruling: Ruling) -> None:
-        self._formula = _formula(step, other)
+        octave = step.volts_per_octave
+        self._formula = formula_for(step.kind, other.unit, octave.base if octave else None)
         self._unit = step.unit
         self._other = other
         self._window = Window.around(step.aim.base, step.tolerance) if step.tolerance else None
