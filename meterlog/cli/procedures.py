@@ -103,7 +103,7 @@ _FIT = {
 passes is left out where the limits alone decide: it would say 100."""
 _MAY_BREAK = ("place", "channel")
 """Names of any length; they break first in a narrow terminal."""
-_IN_WORDS = ("profile", "why")
+_IN_WORDS = ("supposed", "profile", "why")
 
 
 def _print_fits(title: str, fits: list[StepFit]) -> None:

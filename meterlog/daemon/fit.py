@@ -111,6 +111,7 @@ def fit_json(fit: StepFit) -> dict[str, Any]:
         "level": None if fit.level is None else _level(fit.level),
         "frequency": None if fit.frequency_hz is None else _hertz(fit),
         "profile": fit.profile,
+        "supposed": fit.supposed,
         "fit": str(found.fit),
         "ratio": None if found.ratio is None else float(f"{found.ratio:.3g}"),
         "accepted_percent": None if found.accepted is None else float(f"{100.0 * found.accepted:.3g}"),

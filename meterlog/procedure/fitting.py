@@ -22,6 +22,7 @@ class StepFit:
     part     which part of the step, "" where it has one
     assumed  the frequency was not stated anywhere and 1 kHz was taken for it
     profile  what the meter's own profile says and does there, in words; "" where it has none
+    supposed  what the file does not tell and is taken for it, in words; "" where there is no such thing
     """
 
     step: str
@@ -35,6 +36,7 @@ class StepFit:
     assumed: bool
     profile: str
     fitness: Fitness
+    supposed: str = ""
 
 
 def fits_of(
@@ -90,6 +92,7 @@ def _fit_of_result(
         assumed=False,
         profile="",
         fitness=_fitness_of_result(step, made, procedure),
+        supposed=made.supposed if made else "",
     )
 
 

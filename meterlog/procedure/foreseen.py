@@ -6,6 +6,7 @@ levels by the formula and the appraisal that a session uses, so what its inputs 
 
 import math
 from collections.abc import Mapping
+from itertools import takewhile
 from typing import NamedTuple
 
 from meterlog.accuracy import Deviation, InUse, Shown, Signal, of_bounds
@@ -36,21 +37,24 @@ def correction_of(meter: InUse | None, value: float, signal: Signal) -> Deviatio
 
 
 class Foreseen(NamedTuple):
-    """One value. channels: those it is read on. unknown: those whose meter nobody has described there."""
+    """One value. channels: those it is read on. unknown: those whose meter nobody has described there.
+    supposed: what the file does not tell and is taken for it, in words."""
 
     value: float
     unit: Unit
     number: Uncertain
     channels: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
+    supposed: str = ""
 
 
 class Computed(NamedTuple):
-    """What a computed value is made of."""
+    """What a computed value is made of; the rest as in `Foreseen`."""
 
     budget: Budget
     channels: tuple[str, ...]
     unknown: tuple[str, ...]
+    supposed: str
 
 
 class Foresight:
@@ -67,7 +71,9 @@ class Foresight:
     def computed(self, step: Derived | Match) -> Computed | None:
         """None where the file does not tell what it will be made of."""
         found = self._derived(step) if isinstance(step, Derived) else self._matched(step)
-        return found and Computed(self._appraisal.budget(found.number), found.channels, found.unknown)
+        if found is None:
+            return None
+        return Computed(self._appraisal.budget(found.number), found.channels, found.unknown, found.supposed)
 
     def _of(self, source: Source) -> Foreseen | None:
         """What an earlier step will come to; as in a session, one value however often it is asked for."""
@@ -140,13 +146,14 @@ class Foresight:
 
     def _stays(self, step: Match) -> Foreseen | None:
         assert step.staying is not None
-        channel, last = step.staying.channel, None
-        for read in self._reads.values():
-            if read.step is step:
-                break
-            last = self._levels.level(read.step, read.part) if read.channel == channel else last
+        before = takewhile(lambda read: read.step is not step, self._reads.values())
+        last = [read for read in before if read.channel == step.staying.channel][-1:]
+        level = self._levels.level(last[0].step, last[0].part) if last else None
+        if level is None:
+            return None
         signal = signal_at(self._signals, step.id, step.staying.name)
-        return self._read(channel, last.base, signal) if last else None
+        supposed = f"supposed at {level}, where {last[0].step.id!r} has its channel"
+        return self._read(step.staying.channel, level.base, signal)._replace(supposed=supposed)
 
     def _result(self, formula: Formula, one: Foreseen, other: Foreseen, unit: Unit) -> Foreseen | None:
         try:
@@ -157,7 +164,7 @@ class Foresight:
         number = self._appraisal.computed(value, shares)
         channels = tuple(dict.fromkeys((*one.channels, *other.channels)))
         unknown = tuple(dict.fromkeys((*one.unknown, *other.unknown)))
-        return Foreseen(value, unit, number, channels, unknown)
+        return Foreseen(value, unit, number, channels, unknown, other.supposed)
 
 
 def _key(read: Read) -> tuple[str, str]:

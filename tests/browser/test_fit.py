@@ -18,6 +18,8 @@ ROW = {
     "ratio": 8.7,
     "counts": 6000.0,
     "accepted_percent": 100.0,
+    "profile": "",
+    "supposed": "",
     "why": "",
 }
 POOR = ROW | {"step": "trim", "fit": "not adequate", "ratio": 0.5, "why": "take a meter good to ± 3.5 mV"}
@@ -52,6 +54,19 @@ def test_a_meter_that_is_not_good_enough_asks_for_a_reason(open_page: OpenPage, 
     page.click("#start-button")
     until(page, lambda: bool(daemon.begun))
     assert daemon.begun[0]["override"] == "the good one is away"
+
+
+def test_what_is_taken_for_a_computed_value_and_the_profile_are_told(
+    open_page: OpenPage, daemon: FakeDaemon
+) -> None:
+    match = {"step": "match", "channel": "right, left", "level": "0 dB", "frequency": None, "counts": None}
+    told = {"supposed": "supposed at +4 dBu", "profile": "corrected by +0.10 dB", "why": "large"}
+    daemon.fit.rows = [ROW | match | told]
+    page = open_page()
+    page.locator("#fit summary").click()
+    row = page.locator("#fit-rows li")
+    expect(row).to_contain_text("match right, left, 0 dB: adequate (ratio 8.7)")
+    expect(row.locator("small")).to_have_text("supposed at +4 dBu; corrected by +0.10 dB; large")
 
 
 def test_another_procedure_starts_with_nothing(open_page: OpenPage, daemon: FakeDaemon) -> None:

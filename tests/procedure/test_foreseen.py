@@ -188,6 +188,7 @@ def test_a_match_is_told_in_its_own_decibels() -> None:
     has = 20.0 * math.log10(1.0 + found.fitness.uncertainty)
     assert f"± {has:.2g} dB, where ± 0.05 dB would be" in unfit_words(found)
     assert unfit_words(found).endswith("take a meter that good there")
+    assert found.supposed == "supposed at 0.5 V, where 'left' has its channel"
 
 
 def test_where_the_file_does_not_tell_that_is_said() -> None:

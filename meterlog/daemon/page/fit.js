@@ -90,7 +90,7 @@ export class Fit {
       ` ${where}: `,
       word,
       told && ` (${told})`,
-      make("small", {}, row.why),
+      make("small", {}, [row.supposed, row.profile, row.why].filter(Boolean).join("; ")),
     );
   }
 }
