@@ -114,7 +114,7 @@ def _by_limits(task: Task, meters: Meters) -> Fitness:
     counts = task.width / range_.count
     if counts < LEAST_COUNTS * (1.0 - 1e-9):
         return _refused("the window is under two counts", range_, counts)
-    if (doubt := _of_waveform(task, meter, range_, counts)) or (worn := _outdated(meter, conditions)):
+    if (doubt := _of_waveform(task, meter, range_, counts)) or (worn := outdated(meter, conditions)):
         return doubt or _refused(worn, range_, counts)
     corrected = task.seen.corrected is not None
     hz = meter.stated_at_hz(task.seen.signal, corrected=corrected)
@@ -145,7 +145,7 @@ def _of_waveform(task: Task, meter: InUse, range_: Range, counts: float) -> Fitn
     return None
 
 
-def _outdated(meter: InUse, conditions: Conditions) -> str:
+def outdated(meter: InUse, conditions: Conditions) -> str:
     """Why what its readings are corrected by may not hold any more; "" where it does."""
     profile, age = meter.profile, conditions.days_since_profile
     if not meter.correct or profile is None or age is None or age <= profile.valid_days:

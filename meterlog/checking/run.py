@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from itertools import groupby
 from typing import Protocol
 
-from meterlog.bench import Bench, Clock, DrivenSource, LinkStatus, OpenBench
+from meterlog.bench import Bench, Clock, DrivenSource, LinkState, LinkStatus, OpenBench
 from meterlog.checking.points_file import Point, Points
 from meterlog.checking.result import Taken, Told, check_of, stillness
 from meterlog.checking.setting import CHECKED, SECOND, Setting
@@ -36,8 +36,9 @@ class Person(Protocol):
 class _Reader:
     """What the links of a bench deliver, in one queue."""
 
-    def __init__(self, clock: Clock) -> None:
+    def __init__(self, clock: Clock, say: Callable[[str], None]) -> None:
         self.clock = clock
+        self._say, self._said = say, ""
         self.readings: queue.SimpleQueue[Reading] = queue.SimpleQueue()
         self.links: dict[str, LinkStatus] = {}
 
@@ -53,6 +54,14 @@ class _Reader:
     def troubles(self) -> str:
         return "; ".join(f"{one.meter} is {one.state}, {one.text}" for one in self.links.values() if one.text)
 
+    def _say_troubles(self) -> None:
+        """Once for each: who waits for a meter should know that it is not there."""
+        lost = [one for one in tuple(self.links.values()) if one.state in (LinkState.LOST, LinkState.STALE)]
+        told = "; ".join(f"{one.meter} is {one.state}, {one.text}" for one in lost)
+        if told and told != self._said:
+            self._say(told)
+        self._said = told
+
     def taken_from(self, began_ns: int, for_s: float) -> Iterator[Reading]:
         """Readings dated from a moment on: what was there before is no evidence."""
         end_ns = began_ns + round(for_s * 1e9)
@@ -60,6 +69,7 @@ class _Reader:
             try:
                 reading = self.readings.get(timeout=min(LOOK_S, left_s))
             except queue.Empty:
+                self._say_troubles()
                 continue
             if reading.monotonic_ns >= began_ns:
                 yield reading
@@ -80,15 +90,15 @@ def run_checks(
     CheckError, or an error of bench or source: the run cannot go on. What was given before stays true.
     """
     for bench, alike in groupby(settings, key=lambda setting: setting.bench):
-        with _reading(bench, clock) as reader:
+        with _reading(bench, clock, person) as reader:
             for setting in alike:
                 if (taken := _taken(setting, reader, person, source)) is not None:
                     yield check_of(points, setting, taken, told)
 
 
 @contextmanager
-def _reading(bench: Bench, clock: Clock) -> Iterator[_Reader]:
-    reader = _Reader(clock)
+def _reading(bench: Bench, clock: Clock, person: Person) -> Iterator[_Reader]:
+    reader = _Reader(clock, person.say)
     links = OpenBench(bench, clock, reader.readings.put, reader.heard)
     links.start()
     try:

@@ -55,9 +55,14 @@ def report(
         str, typer.Option(help="Name and address, in place of those kept with the session.")
     ] = "",
     issue: Annotated[bool, typer.Option("--issue", help="It is handed over: number it, keep that.")] = False,
-    replaces: Annotated[str, typer.Option(help="Number of the report it replaces; implies --issue.")] = "",
+    replaces: Annotated[
+        str | None,
+        typer.Option(help="Number of the report it replaces; implies --issue.", show_default=False),
+    ] = None,
     because: Annotated[str, typer.Option(help="Why it replaces that one.")] = "",
-    issued: Annotated[str, typer.Option(help="Number of an issued one: it again, as it was.")] = "",
+    issued: Annotated[
+        str | None, typer.Option(help="Number of an issued one: it again, as it was.", show_default=False)
+    ] = None,
     data: Data = None,
 ) -> None:
     """Write the tolerance report of a session as one file: PDF if the name of --output ends so, else HTML."""
@@ -68,18 +73,25 @@ def report(
         paper=paper_called(paper),
         customer=customer,
         issue=issue,
-        replaces=replaces,
+        replaces=_number(replaces, "--replaces"),
         because=because,
     )
     record = DataFolder(data).open_existing()
-    if issued:
+    if again := _number(issued, "--issued"):
         _check_alone(form == Form())
-        write_issued(record, session, issued, path := output or Path(f"issued-{issued}.html"))
+        write_issued(record, session, again, path := output or Path(f"issued-{again}.html"))
         print(path)
         return
     path = output or Path(f"session-{session}{'-sheet' if sheet else ''}.html")
     number = write_report(record, session, path, form)
     print(f"{form.kind} {number}: {path}" if number else path)
+
+
+def _number(given: str | None, option: str) -> str:
+    """Of a report; "" where the option was not given. BadParameter for one that is given and empty."""
+    if given is not None and not given.strip():
+        raise typer.BadParameter("is empty; write the number of a report, such as 12-1", param_hint=option)
+    return given or ""
 
 
 def _check_alone(alone: bool) -> None:

@@ -1,6 +1,7 @@
 """meterlog start, action, follow: a session, from the terminal."""
 
 import sys
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from typing import Annotated
@@ -125,10 +126,13 @@ def _client(data: Data) -> Client:
 
 def environment(temperature: float | None, humidity: float | None) -> Environment:
     """BadParameter for what no bench has."""
+    hint = "--temperature"
     try:
-        return Environment(temperature, humidity)
+        found = Environment(temperature)
+        hint = "--humidity"
+        return replace(found, humidity_percent=humidity)
     except ValueError as error:
-        raise typer.BadParameter(str(error), param_hint="--temperature or --humidity") from error
+        raise typer.BadParameter(str(error), param_hint=hint) from error
 
 
 def _day(text: str) -> str | None:

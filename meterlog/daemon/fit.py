@@ -153,7 +153,8 @@ def _hertz(fit: StepFit) -> str:
 
 
 def _of_meters(bench: Bench, procedure: Procedure, file: str) -> list[Problem]:
-    return point_at(meter_findings(procedure, bench.in_use()), procedure.text, file)
+    conditions = bench.conditions(datetime.now(UTC).date())
+    return point_at(meter_findings(procedure, bench.in_use(), conditions), procedure.text, file)
 
 
 def _errors(problems: list[Problem]) -> list[Problem]:

@@ -1,6 +1,7 @@
 """Every error of the API in one shape: {"error": {"what", "where", "do"}}, whatever part it comes from."""
 
 import logging
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -9,6 +10,7 @@ from starlette.exceptions import HTTPException
 
 from meterlog.daemon.errors import Refusal
 from meterlog.errors import MeterlogError
+from meterlog.files.wording import in_words
 from meterlog.records import NotStored
 from meterlog.report import NotIssued, ReportError
 
@@ -19,6 +21,9 @@ _STATUS: tuple[tuple[type[MeterlogError], int], ...] = (
     (NotIssued, 404),
     (ReportError, 422),
 )
+
+
+_WORDED_FOR_FILES = ("model_", "dict_", "list_", "tuple_", "too_short")
 
 
 def add_refusals(app: FastAPI) -> None:
@@ -46,8 +51,14 @@ async def _own(_request: Request, error: Exception) -> JSONResponse:
 
 async def _invalid(_request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, RequestValidationError)
-    problems = tuple(f"{'.'.join(map(str, item['loc']))}: {item['msg']}" for item in error.errors())
+    problems = tuple(f"{'.'.join(map(str, item['loc']))}: {_words(item)}" for item in error.errors())
     return _answer(Refusal(422, "The request cannot be read.", "; ".join(problems), _MANUAL, problems))
+
+
+def _words(item: Any) -> str:
+    """As of a file, but for what speaks of its brackets."""
+    kind, said = str(item["type"]), str(item["msg"])
+    return said if kind.startswith(_WORDED_FOR_FILES) else in_words(item, "")
 
 
 async def _plain(request: Request, error: Exception) -> JSONResponse:

@@ -11,8 +11,10 @@ from meterlog.detect.extremum import Extremum
 from meterlog.detect.settled import Settled
 from meterlog.detect.verdict import Course, Cross, Fall, Motion, Peak, Reason, Settlement, Tolerance
 from meterlog.detect.why import explain
+from meterlog.detect.windows import LEAST_READINGS
 
 __all__ = [
+    "LEAST_READINGS",
     "BackOff",
     "Course",
     "Cross",

@@ -65,6 +65,7 @@ class Ready:
     def __init__(self) -> None:
         self.asked: list[str] = []
         self.whys: list[str] = []
+        self.said: list[str] = []
 
     def ready(self, point: Point) -> bool:
         self.asked.append(point.name)
@@ -75,7 +76,7 @@ class Ready:
         return False
 
     def say(self, text: str) -> None:
-        raise AssertionError(text)
+        self.said.append(text)
 
 
 @contextmanager
@@ -144,19 +145,10 @@ class Source:
         return "1 kHz, 0.7746 V"
 
 
-class Listening(Ready):
-    def __init__(self) -> None:
-        super().__init__()
-        self.said: list[str] = []
-
-    def say(self, text: str) -> None:
-        self.said.append(text)
-
-
 def test_a_driven_point_is_set_and_nobody_is_asked(tmp_path: Path) -> None:
     text = POINTS.replace('name = "ac"', 'name = "ac"\ndrive = true')
     points = load_points_text(text, "points.toml")
-    person, source = Listening(), Source()
+    person, source = Ready(), Source()
     with bench_of(tmp_path, 1.0) as bench:
         with pytest.raises(CheckError, match=r"'ac' is to be driven, and the bench file has no \[\[source"):
             setting_of(points.points[1], bench, "bench meter")
@@ -183,6 +175,9 @@ def test_a_meter_that_does_not_answer_is_left_out_and_told(tmp_path: Path) -> No
     (why,) = person.whys
     assert "no reading came" in why
     assert "bench meter is lost" in why
+    assert person.said, "while it is waited for, not only at the end"
+    assert person.said[0].startswith("bench meter is lost, 127.0.0.1 port 9 refuses the connection")
+    assert len(set(person.said)) == len(person.said)
 
 
 @pytest.mark.parametrize(

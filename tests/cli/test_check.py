@@ -112,7 +112,7 @@ def test_a_temperature_that_no_bench_has_is_refused_before_anything_is_opened(tm
     points, bench, data = files(tmp_path, "TCPIP::192.0.2.7::9::SOCKET")
     refused = meterlog("check", "run", points, "--bench", bench, "--data", data, "--temperature", "nan")
     assert refused.returncode == 2
-    assert "nan degC is no temperature of a bench; write -20 to 60" in refused.stderr
+    assert "--temperature: nan degC is no temperature of a bench; write -20 to 60" in refused.stderr
     assert not data.exists()
 
 

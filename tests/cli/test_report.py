@@ -69,6 +69,16 @@ def test_one_that_was_issued_is_written_again_and_its_number_listed(data: Path, 
     assert "1-1" in listed
 
 
+@pytest.mark.parametrize("option", ["--issued", "--replaces"])
+def test_an_empty_number_is_not_taken_for_none(data: Path, tmp_path: Path, option: str) -> None:
+    code, output = report(data, "-o", tmp_path / "r.html", option, " ")
+    assert code == 2
+    assert f"{option}: is empty; write the number of a report, such as 12-1" in " ".join(
+        output.replace("│", "").split()
+    )
+    assert not (tmp_path / "r.html").exists()
+
+
 def test_what_was_issued_takes_no_other_form_and_has_to_be_there(data: Path, tmp_path: Path) -> None:
     path = tmp_path / "again.pdf"
     code, output = report(data, "-o", path, "--issued", "1-1", "--sheet")

@@ -61,6 +61,22 @@ def test_procedures_are_listed_with_their_problems_and_read_anew(house: House) -
     assert house.client.get("/api/procedures").json()[0]["problems"] == []
 
 
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        ({"temperature_c": "warm"}, "body.temperature_c: write a number without quotes, not 'warm'"),
+        ({"received": "soon"}, "body.received: write a date without quotes, such as 2026-03-01, not 'soon'"),
+        ({"colour": "red"}, "body.colour: no such field here; look for a misspelling"),
+    ],
+)
+def test_a_field_that_cannot_be_read_says_what_would_be_right(
+    house: House, sent: dict[str, str], said: str
+) -> None:
+    answer = house.post("/api/sessions", {"procedure": "two", "unit_model": "X"} | sent)
+    assert answer.status_code == 422
+    assert error_of(answer)["problems"] == [said]
+
+
 def test_a_procedure_may_be_named_by_its_path(house: House) -> None:
     path = house.procedures / "two.toml"
     assert house.post("/api/sessions", {"procedure": str(path), "unit_model": "X"}).status_code == 200

@@ -10,7 +10,7 @@ from meterlog.accuracy import Accuracy, Band, Capability, Conditions, InUse, Pro
 from meterlog.accuracy.fitness import Fit
 from meterlog.accuracy.profile import ProfileRow
 from meterlog.files import Severity
-from meterlog.procedure import StepFit, fits_of, load_procedure_text, meter_findings, unfit_words
+from meterlog.procedure import StepFit, fits_of, load_procedure_text, meter_findings, point_at, unfit_words
 from meterlog.reading import Coupling
 from tests.accuracy.asked import expanded
 from tests.procedure.bench import HEAD
@@ -224,6 +224,18 @@ def test_the_checker_and_the_fit_say_the_same_outside_a_profile(step: str, is_er
     assert [one.severity for one in found]
     assert any(one.severity is Severity.ERROR for one in found) is is_error
     assert (Fit.NOT_ADEQUATE in fits) is is_error
+
+
+@pytest.mark.parametrize(("days", "said"), [(365.0, []), (366.0, ["channel.1.name"])])
+def test_the_checker_tells_an_outdated_profile_as_the_fit_does(days: float, said: list[str]) -> None:
+    """The profile of 2026-03-01 was to hold for 365 days."""
+    made = load_procedure_text(HEAD + at(STEP, "10 kHz"), "p.toml")
+    on_day = {"output": Conditions(days_since_profile=days)}
+    found = point_at(meter_findings(made, {"output": corrected_meter()}, on_day), made.text, "p.toml")
+    assert [problem.field for problem in found] == said
+    worn = "its profile of 2026-03-01 was to hold for 365 days; measure it anew"
+    assert all(worn in problem.message and problem.severity is Severity.WARNING for problem in found)
+    assert (corrected(at(STEP, "10 kHz"), days)[0].fitness.why == worn) is bool(said)
 
 
 def narrow(steps: str) -> list[StepFit]:

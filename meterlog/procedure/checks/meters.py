@@ -5,7 +5,8 @@ never about an unlucky choice of range.
 
     window   from the low to the high limit; it must be two counts of that range at least
     settle   half-width; below one count it rests on averaging alone
-    dwell    five readings are the least that settle; who writes one shorter than three expects something else
+    dwell    one that is written shorter than the readings that settle at least cannot be kept
+    profile  one that corrects readings and has outlived its days
 
 Beyond the meter's band a level is wrong by an unknown factor. That spoils levels; where only levels at one
 frequency are compared (an extremum, a fall, dB about another step) it does not, so there it is a warning. Of
@@ -16,8 +17,10 @@ has a reason asked for.
 import math
 from collections.abc import Iterator, Mapping
 
-from meterlog.accuracy import InUse, Profile, Response, Waveform
+from meterlog.accuracy import Conditions, InUse, Profile, Response, Waveform
+from meterlog.accuracy.fitness import outdated
 from meterlog.accuracy.waveforms import average_over_rms
+from meterlog.detect import LEAST_READINGS
 from meterlog.procedure.checks.finding import Finding, warning
 from meterlog.procedure.checks.looks import Look, beyond_profile, compares, looks, range_of, window_of
 from meterlog.procedure.model import PowerDown, Procedure, Rows
@@ -26,17 +29,21 @@ from meterlog.procedure.model.rows import Row
 from meterlog.quantity import Quantity, Span, Unit, readable_scale
 
 LEAST_COUNTS = 2.0
-LEAST_READINGS = 3
 _REMEDY = "take a finer meter or range"
 
 
-def meter_findings(procedure: Procedure, meters: Mapping[str, InUse]) -> Iterator[Finding]:
-    """`meters` by the names of their channels; of others nothing is known, and nothing said."""
+def meter_findings(
+    procedure: Procedure, meters: Mapping[str, InUse], conditions: Mapping[str, Conditions] | None = None
+) -> Iterator[Finding]:
+    """Both by the names of the channels; of others nothing is known, and nothing said."""
     for index, channel in enumerate(procedure.channels):
         meter = meters.get(channel.name)
         if meter is not None and meter.capability is None:
             asked = f"{meter.function} {meter.coupling}".strip()
             yield Finding(("channel", index, "name"), f"{_named(meter)} measures no {asked}; use another one")
+        known = (conditions or {}).get(channel.name)
+        if meter is not None and known is not None and (worn := outdated(meter, known)):
+            yield warning(("channel", index, "name"), f"{_named(meter)}: {worn}")
     for look in looks(procedure, meters):
         for check in (_of_dwell, _of_level, _of_charge, _of_spans, _of_frequency, _of_waveform):
             yield from check(look)
@@ -94,14 +101,13 @@ def _is_less(value: float, least: float) -> bool:
 
 def _of_dwell(look: Look) -> Iterator[Finding]:
     """Only where it is written: what everybody has by default is nobody's mistake."""
-    dwell, least_s = (
-        getattr(look.part, "dwell", 0.0),
-        LEAST_READINGS * look.meter.specification.reading_period_s,
-    )
+    dwell = getattr(look.part, "dwell", 0.0)
+    least_s = (LEAST_READINGS - 1) * look.meter.specification.reading_period_s
     if "dwell" in look.part.model_fields_set and _is_less(dwell, least_s):
         yield warning(
             (*look.place, "dwell"),
-            f"shorter than three readings of {_named(look.meter)}; write at least {least_s:g} s",
+            f"shorter than {LEAST_READINGS} readings of {_named(look.meter)} take, the least that settle;"
+            f" write {least_s:g} s or more",
         )
 
 
