@@ -117,11 +117,17 @@ class Running:
     def saw(self, instrument: Instrument, channels: Iterable[str]) -> Stranger | None:
         """A meter of these channels has said who it is. One that is not the one of before is given back, and
         is kept only when it is meant."""
-        used = {channel.name for channel in self.procedure.channels}
-        stranger = self.strangers.meet(instrument, used & set(channels))
+        stranger = self.strangers.meet(instrument, self._used(channels))
         if stranger is None:
             self.writer.instrument(self.id, instrument)
         return stranger
+
+    def uses(self, channels: Iterable[str]) -> bool:
+        """Whether its procedure reads one of these."""
+        return bool(self._used(channels))
+
+    def _used(self, channels: Iterable[str]) -> set[str]:
+        return {channel.name for channel in self.procedure.channels} & set(channels)
 
     def _meant(self, why: str) -> str:
         """Which other meters are meant and why. IllegalAction: there are none, or nobody says why."""

@@ -188,25 +188,37 @@ class SessionRunner:
             return
         if self.running is not None and not self.running.ended:
             self._saw(self.running, status)
-        elif status.refused is not None:
+        self._take_refused_between_sessions()
+
+    def _take_refused_between_sessions(self) -> None:
+        """Nothing is judged by them then; also those that a session was asked about and has left so."""
+        if self.running is None or self.running.ended:
+            for status in self.board.links.values():
+                self._take_told(status)
+
+    def _take_told(self, status: LinkStatus) -> None:
+        if status.refused is not None:
             self.announcer.alarm(TAKEN.format(status.meter, status.refused.text))
-            self._take_other(status.meter)  # between sessions nothing is judged by it
+            self._take_other(status.meter)
 
     def _saw(self, running: Running, status: LinkStatus) -> None:
         instrument = instrument_of(status, self.bench, self.clock.utc_ns(), running.sequence + 1)
         if instrument is None:
             return
-        channels = (channel.name for channel in self.bench.channels_of(status.meter))
+        channels = [channel.name for channel in self.bench.channels_of(status.meter)]
         if stranger := running.saw(instrument, channels):
             self.announcer.alarm(f"Another meter answers: {stranger}.")
+        elif not running.uses(channels):
+            self._take_told(status)
         elif status.refused is not None:
-            self._take_other(status.meter)  # it is that of the session, or the session does not use it
+            self._take_other(status.meter)  # it is that of the session
 
     def _tick(self) -> None:
         now_ns = self.clock.monotonic_ns()
         if now_ns < self._next_tick_ns:
             return
         self._next_tick_ns = now_ns + TICK_NS  # from now: what was missed while the machine slept is skipped
+        self._take_refused_between_sessions()
         if self.running is not None:
             self._keep(self.running, self.running.ticked(now_ns))
 

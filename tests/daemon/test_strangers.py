@@ -170,8 +170,23 @@ def test_where_no_session_uses_it_another_one_is_read_at_once(
             desk.to_level()
         refuses(desk, OTHER, meter)
         alarms = [alarm["text"] for alarm in desk.hub.of("alarm")]
-    assert taken == [meter]
-    assert alarms == [] if session else "'bench meter' is \"ACME,100,2,1.0\" from now on" in alarms[0]
+    assert set(taken) == {meter}
+    assert f'{meter!r} is "ACME,100,2,1.0" from now on' in alarms[0]
+
+
+@pytest.mark.parametrize("end", [ActionKind.BREAK_OFF, ActionKind.SET_ASIDE])
+def test_one_that_was_asked_about_is_read_when_the_session_is_over(desk_on: Open, end: ActionKind) -> None:
+    taken: list[str] = []
+    with with_links(desk_on(), taken) as desk:
+        answers(desk, FIRST)
+        desk.to_level()
+        refuses(desk, OTHER)
+        assert desk.runner.act(end, "it takes too long").accepted
+        desk.wait(1.0)
+        desk.barrier()
+        alarms = [alarm["text"] for alarm in desk.hub.of("alarm")]
+    assert taken, "between sessions another meter is read"
+    assert "'bench meter' is \"ACME,100,2,1.0\" from now on" in alarms[-1]
 
 
 def test_the_other_meters_error_of_gain_is_another_one(

@@ -114,8 +114,16 @@ class Differences(Aims):
         super().came_back(at, settlement)
         if at == 0:
             self._first, self._fits = settlement.value, self._fitted
+            if not self._may_be_left():
+                self._fitted = self._fits = True  # by plain rounds from here on
         elif not self._fits and settlement.value is not None:
             self._fitted = abs(settlement.value - self.target(1)) <= self._reach(1)
+
+    def _may_be_left(self) -> bool:
+        """Whether the second one may stand as far from its target as the first one does."""
+        assert self._first is not None
+        low, high = self._limits[1]
+        return low <= (self._first - super().target(0)) / self._reach(1) <= high
 
     def target(self, at: int) -> float:
         base = super().target(at)

@@ -194,8 +194,10 @@ class Interplay:
         if abs(moves[at]) <= _ROOM:
             return None
         wanted = (levels[at] + moves[at]) * interaction.share
-        aim = wanted * self._allowed(at, levels, wanted, limits or [])
-        return aim or None
+        allowed = self._allowed(at, levels, wanted, limits or [])
+        if abs(interaction.r) * (1.0 - interaction.share * allowed) >= 1.0:
+            return None  # so little of it would only drive the levels further away
+        return wanted * allowed or None
 
     def _allowed(self, at: int, levels: Vector, aim: float, limits: Sequence[Limits]) -> float:
         """The share of the aim that keeps every condition inside its limits, where its target does."""
