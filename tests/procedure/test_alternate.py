@@ -162,6 +162,23 @@ def test_large_r_is_set_by_aim_off_and_exchanging_the_trimmers_is_advised() -> N
     assert any("trimmers exchanged r would be 0.50" in words for words in said)
 
 
+@pytest.mark.parametrize(("r", "errors"), [(5.0, [0.10, -0.05]), (2.0, [0.3, -0.3]), (3.0, [0.3, -0.3])])
+def test_where_the_limits_leave_no_room_beyond_one_it_ends_before_the_levels_run_away(
+    r: float, errors: list[float]
+) -> None:
+    """Each plain round multiplies the error by r; the aim-off would lie beyond double or half the target."""
+    pair, farthest = Pair(coupled(r), errors, "rounds = 20"), 0.0
+    while pair.ended() is None:
+        pair.one_look()
+        farthest = max(farthest, *(abs(level - 1.0) for level in pair.levels))
+    ended = pair.ended()
+    assert ended is not None
+    assert ended.verdict is Verdict.FAIL
+    assert f"exchanged r would be {1.0 / r:.2f}" in ended.reason
+    assert pair.rounds <= 3
+    assert farthest <= 1.01 * r**3 * sum(map(abs, errors))
+
+
 def test_plain_rounds_that_get_worse_end_with_condition_distance_and_r() -> None:
     end = Pair(coupled(1.5), [0.02, -0.03], "aim_off = false").adjust()
     assert end.verdict is Verdict.FAIL
@@ -211,6 +228,30 @@ def test_difference_mode_sets_the_second_by_its_difference_and_the_first_once() 
     assert ended[0].verdict is Verdict.PASS
     assert turned == ["high", "high", "low"]
     assert levels["high"] - levels["low"] == pytest.approx(1.0, abs=0.01)
+
+
+def test_difference_mode_keeps_to_its_guard() -> None:
+    """Found 3 V above, the first one would have the second at 4.3 V: by plain rounds then (made up)."""
+    spread = CONDITION.replace('"1 V"', '"{volts}"')
+    steps = spread.format(name="low", volts="1 V") + spread.format(name="high", volts="1.3 V")
+    guard = GUARD.replace("1.05 V", "4.1 V")
+    bench = Bench(guard + STEP.format(more='mode = "difference"') + steps)
+    levels, at = {"low": 4.0, "high": 1.6}, "low"
+    ended: list[StepEnded] = []
+    while not ended:
+        guide = bench.engine.view().guide
+        at = next((name for name in levels if f"to {name}." in guide.do_now), at)
+        if guide.awaiting_go_on:
+            bench.press()
+        if guide.phase == "trim" and guide.direction in ("up", "down"):
+            assert guide.target is not None
+            assert guide.target < 4.1
+            move = guide.target - levels[at]
+            levels["low"] += move * (0.2 if at == "high" else 1.0)
+            levels["high"] += move
+        out = bench.run(PERIOD_S, output=levels[at])
+        ended = [one for one in out if isinstance(one, StepEnded) and one.pass_ is Pass.ADJUST]
+    assert ended[0].verdict is Verdict.PASS
 
 
 @pytest.mark.parametrize(

@@ -64,6 +64,11 @@ class Aims:
     def interaction(self, at: int) -> Interaction | None:
         return self._interplay.interaction(at)
 
+    def runs_away(self, at: int) -> bool:
+        """Whether a round without an aim-off is known to make it worse."""
+        found = self.interaction(at)
+        return self._aims_off and found is not None and found.diverges
+
     def purpose(self) -> str:
         """Why a level is to be left beside its target."""
         return "setting the others brings it back"

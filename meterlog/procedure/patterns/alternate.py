@@ -178,7 +178,7 @@ class Alternating(Pattern):
                 return True, rounds.verdict, ""
             if rounds.clean:
                 return True, rounds.verdict, self._held_reason()
-            if rounds.hopeless:
+            if rounds.hopeless or (rounds.grew and self._aims.runs_away(rounds.worst_at)):
                 return True, Verdict.FAIL, self._failed_reason()
             rounds.again()
         self._enter()

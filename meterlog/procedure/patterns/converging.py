@@ -67,6 +67,13 @@ class Rounds:
         return max(self._errors, key=abs)
 
     @property
+    def grew(self) -> bool:
+        """Whether this round came back worse than the one before, and not on purpose."""
+        if self.number in self._on_purpose:
+            return False
+        return abs(self.worst_error) > self._worst[-1]
+
+    @property
     def hopeless(self) -> bool:
         """After a round that was not clean: no more are allowed, or the last ones were no better."""
         if self.number >= self._most:
