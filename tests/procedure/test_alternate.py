@@ -204,14 +204,16 @@ def test_a_pause_forgets_the_levels_and_not_the_unit() -> None:
     assert pair.adjust().verdict is Verdict.PASS
 
 
-def test_difference_mode_sets_the_second_by_its_difference_and_the_first_once() -> None:
-    """A scale of 1.000 V between the two: the first one's trimmer moves both alike (made up)."""
+def set_by_difference(
+    high: str, levels: dict[str, float], share: float, guard: str = ""
+) -> list[tuple[str, float]]:
+    """Who was turned and to which level, until both hold: `low` to 1 V, `high`; the first one's trimmer moves
+    both alike, the second one's moves the first by the share (made up)."""
     spread = CONDITION.replace('"1 V"', '"{volts}"')
-    steps = spread.format(name="low", volts="1 V") + spread.format(name="high", volts="2 V")
-    bench = Bench(STEP.format(more='mode = "difference"') + steps)
-    levels, turned = {"low": 1.1, "high": 2.2}, []
-    at = "low"
-    ended: list[StepEnded] = []
+    steps = spread.format(name="low", volts="1 V") + spread.format(name="high", volts=high)
+    bench = Bench(guard + STEP.format(more='mode = "difference"') + steps)
+    turned: list[tuple[str, float]] = []
+    at, ended = "low", list[StepEnded]()
     while not ended:
         guide = bench.engine.view().guide
         at = next((name for name in levels if f"to {name}." in guide.do_now), at)
@@ -220,38 +222,28 @@ def test_difference_mode_sets_the_second_by_its_difference_and_the_first_once() 
         if guide.phase == "trim" and guide.direction in ("up", "down"):
             assert guide.target is not None
             move = guide.target - levels[at]
-            turned.append(at)
-            levels["low"] += move * (0.3 if at == "high" else 1.0)
+            turned.append((at, guide.target))
+            levels["low"] += move * (share if at == "high" else 1.0)
             levels["high"] += move
         out = bench.run(PERIOD_S, output=levels[at])
         ended = [one for one in out if isinstance(one, StepEnded) and one.pass_ is Pass.ADJUST]
     assert ended[0].verdict is Verdict.PASS
-    assert turned == ["high", "high", "low"]
+    return turned
+
+
+def test_difference_mode_sets_the_second_by_its_difference_and_the_first_once() -> None:
+    """A scale of 1.000 V between the two."""
+    levels = {"low": 1.1, "high": 2.2}
+    turned = set_by_difference("2 V", levels, 0.3)
+    assert [name for name, _ in turned] == ["high", "high", "low"]
     assert levels["high"] - levels["low"] == pytest.approx(1.0, abs=0.01)
 
 
 def test_difference_mode_keeps_to_its_guard() -> None:
-    """Found 3 V above, the first one would have the second at 4.3 V: by plain rounds then (made up)."""
-    spread = CONDITION.replace('"1 V"', '"{volts}"')
-    steps = spread.format(name="low", volts="1 V") + spread.format(name="high", volts="1.3 V")
+    """Found 3 V above, the first one would have the second at 4.3 V: by plain rounds then."""
     guard = GUARD.replace("1.05 V", "4.1 V")
-    bench = Bench(guard + STEP.format(more='mode = "difference"') + steps)
-    levels, at = {"low": 4.0, "high": 1.6}, "low"
-    ended: list[StepEnded] = []
-    while not ended:
-        guide = bench.engine.view().guide
-        at = next((name for name in levels if f"to {name}." in guide.do_now), at)
-        if guide.awaiting_go_on:
-            bench.press()
-        if guide.phase == "trim" and guide.direction in ("up", "down"):
-            assert guide.target is not None
-            assert guide.target < 4.1
-            move = guide.target - levels[at]
-            levels["low"] += move * (0.2 if at == "high" else 1.0)
-            levels["high"] += move
-        out = bench.run(PERIOD_S, output=levels[at])
-        ended = [one for one in out if isinstance(one, StepEnded) and one.pass_ is Pass.ADJUST]
-    assert ended[0].verdict is Verdict.PASS
+    turned = set_by_difference("1.3 V", {"low": 4.0, "high": 1.6}, 0.2, guard)
+    assert max(level for _, level in turned) < 4.1
 
 
 @pytest.mark.parametrize(
