@@ -17,7 +17,7 @@ def test_the_example_of_the_readme(
 ) -> None:
     (example,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
     monkeypatch.chdir(tmp_path)
-    engine = DataFolder(Path("demo-data")).open()
+    engine = DataFolder(Path("demo-data/run-1")).open()
     with Recorded(engine) as session:
         session.settle_at(15.0)
     engine.dispose()
