@@ -26,7 +26,7 @@ from meterlog_drivers.scpi.plan import Display, Plan
 Dates = Callable[[int], Sequence[int]]
 """So many readings have come: when each began, monotonic nanoseconds."""
 
-_NUMBERS = re.compile(rf"(?:{NUMBER},)*+{NUMBER}".encode())
+_NUMBERS = re.compile(rf"(?:{NUMBER},)*{NUMBER}".encode())
 
 
 class Decoder:

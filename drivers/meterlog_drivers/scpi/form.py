@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from meterlog.reading import Garbled, State
 from meterlog_drivers.scpi.answers import Element
 
-_FULL_NR3 = r"[+-][0-9]++\.[0-9]++E[+-][0-9]++"
+_FULL_NR3 = r"[+-][0-9]{1,24}\.[0-9]{1,24}E[+-][0-9]{1,3}"
 _ONE = re.compile(_FULL_NR3.encode())
-_ALL = re.compile(rf"(?:{_FULL_NR3},)*+{_FULL_NR3}".encode())
+_ALL = re.compile(rf"(?:{_FULL_NR3},)*{_FULL_NR3}".encode())
 
 
 class OwnForm:
