@@ -1,9 +1,8 @@
 """Reports are made in a process of their own: what comes back from it, and what does not stay behind."""
 
 import multiprocessing
-import os
-import signal
 from collections.abc import Iterator
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import pytest
@@ -23,11 +22,16 @@ def press(tmp_path: Path) -> Iterator[Press]:
     made.stop()
 
 
+def begun_since(before: set[BaseProcess]) -> set[BaseProcess]:
+    """One that another test has stopped may still be about to end."""
+    return set(multiprocessing.active_children()) - before
+
+
 def test_it_is_made_elsewhere_and_errors_come_back(press: Press, tmp_path: Path) -> None:
-    before = {child.pid for child in multiprocessing.active_children()}
+    before = set(multiprocessing.active_children())
     assert press.write(1, tmp_path / "report.html", Form()) == ""
     assert "Positive rail" in (tmp_path / "report.html").read_text(encoding="utf-8")
-    assert {child.pid for child in multiprocessing.active_children()} - before
+    assert begun_since(before)
     with pytest.raises(RecordsError, match="there is no session 9; there is only session 1"):
         press.write(9, tmp_path / "none.html", Form())
     with pytest.raises(ReportError, match="session 1 has not ended"):
@@ -35,11 +39,11 @@ def test_it_is_made_elsewhere_and_errors_come_back(press: Press, tmp_path: Path)
 
 
 def test_a_process_that_was_killed_is_begun_anew(press: Press, tmp_path: Path) -> None:
+    before = set(multiprocessing.active_children())
     press.write(1, tmp_path / "one.html", Form())
-    for child in multiprocessing.active_children():
-        if child.pid is not None:
-            os.kill(child.pid, signal.SIGKILL)
-            child.join()
+    (child,) = begun_since(before)
+    child.kill()
+    child.join()
     with pytest.raises(ReportError, match="has ended; try again"):
         press.write(1, tmp_path / "two.html", Form())
     press.write(1, tmp_path / "two.html", Form())
